@@ -1,0 +1,37 @@
+"""Every error that nestwatch raises on purpose, drawn as a tree.
+
+    NestwatchError            exit 1   something could not be done
+    ├── SiteError             exit 2   the site file (or what it names) must be changed
+    ├── FootageError          exit 1   no usable recording where one was needed
+    │   └── StampError        exit 2   the start of a recording cannot be told
+    └── OutputError           exit 1   results cannot be written
+
+A message is one line: what is wrong, where, and what to do next. Only `nestwatch.commands` turns
+these into an exit code; everything below raises and lets pass.
+"""
+
+
+class NestwatchError(Exception):
+    """Base of all errors meant for the keeper. `exit_code` is what the command returns."""
+
+    exit_code = 1
+
+
+class SiteError(NestwatchError):
+    """The site file, or something it names, is wrong in a way the keeper can mend there."""
+
+    exit_code = 2
+
+
+class FootageError(NestwatchError):
+    """A camera has no recording that could be used for this night."""
+
+
+class StampError(FootageError):
+    """When a recording started cannot be told from its name or its container."""
+
+    exit_code = 2
+
+
+class OutputError(NestwatchError):
+    """The results cannot be written where they were asked for."""
