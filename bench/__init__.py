@@ -1,0 +1,1 @@
+"""Long measurements: judging nights and speed (see README.md here)."""
