@@ -99,7 +99,14 @@ def set_up() -> None:
         must("making .venv", sys.executable, "-m", "venv", "--clear", VENV)
     STAMP.unlink(missing_ok=True)
     say("installing the pinned packages (a minute or two, the first time only)")
-    pip = [in_venv("python"), "-m", "pip", "--disable-pip-version-check", "install", "--quiet"]
+    pip: list[str | Path] = [
+        in_venv("python"),
+        "-m",
+        "pip",
+        "--disable-pip-version-check",
+        "install",
+        "--quiet",
+    ]
     must("installing packages", *pip, "--require-hashes", "-r", LOCK)
     must("installing nestwatch", *pip, "--no-deps", "--no-build-isolation", "-e", ROOT)
     STAMP.write_text(stamp())

@@ -1,0 +1,350 @@
+"""Scores a night file against the truth of an invented night. Pure: dictionaries in, records out.
+
+Every stay of the night file (`digs`, which includes the calls `rest`) is matched one to one with a true event
+where they share time and the place lies within a few shell lengths (see `matching`). Errors are signed, found
+minus true. None means that the number does not exist: no pair, a stage not told, a place without a plan.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from math import hypot
+from typing import Any
+
+import numpy as np
+from scipy.stats import binomtest
+
+from nestwatch.synthetic.matching import Counts, assign, collar_counts, overlap
+
+BOUNDARIES = ("dig start", "lay start", "cover start", "cover end")
+Point = tuple[float, float]
+Span = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """How generous the score is. `gate_shells`: how far from the true chamber, in shell lengths, a stay may
+    lie and still be about the same event. `collar_s`, `offset_share`: see `matching.collar_pairs`."""
+
+    gate_shells: float = 2.0
+    collar_s: float = 900.0
+    offset_share: float = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class TrueEvent:
+    """One thing an animal did. `span` and `stages`: POSIX seconds. `chamber_m`: metres on the plan or None.
+    `chamber_px`, `shell_px`: per camera that saw it, pixels of the picture and shell length in them."""
+
+    kind: str
+    span: Span
+    stages: Mapping[str, Span]
+    chamber_m: Point | None
+    chamber_px: Mapping[str, Point]
+    shell_px: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """One entry of a night file's `digs`. Units as in `TrueEvent`; `within_m` None where there is no plan."""
+
+    rank: int
+    camera: str
+    call: str
+    span: Span
+    stages: Mapping[str, Span]
+    pixel: Point | None
+    plan_m: Point | None
+    within_m: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class EventScore:
+    """One true event and what became of it. `call` and `rank` are None where nothing was matched.
+
+    `start_s`, `end_s` and `boundaries_s` (by `BOUNDARIES`) are errors in seconds; `chamber_shells` and
+    `chamber_cm` are distances; `held` tells whether the chamber lay within the claimed `within_m`.
+    """
+
+    kind: str
+    call: str | None = None
+    rank: int | None = None
+    start_s: float | None = None
+    end_s: float | None = None
+    boundaries_s: Mapping[str, float | None] | None = None
+    chamber_shells: float | None = None
+    chamber_cm: float | None = None
+    held: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NightScore:
+    """One night: its true nests, trials and rests in order of time, and what was called without cause.
+
+    `false_nests`: entries called nest where no nest was. `false_alarms`: entries that would make a keeper dig
+    (any call but rest) where nobody dug. `nest_times`: nests under the published collar rule.
+    """
+
+    events: tuple[EventScore, ...]
+    false_nests: int
+    false_alarms: int
+    cameras: int
+    nest_times: Counts
+
+    def of(self, kind: str) -> tuple[EventScore, ...]:
+        """The events of one kind: nest, trial or rest."""
+        return tuple(event for event in self.events if event.kind == kind)
+
+
+# Reading ---------------------------------------------------------------------------------------------
+
+
+def _seconds(text: str) -> float:
+    instant = datetime.fromisoformat(text)
+    if instant.tzinfo is None:
+        raise ValueError(f"the time {text!r} has no offset; truth and night files need one")
+    return instant.timestamp()
+
+
+def _span(entry: Mapping[str, Any]) -> Span:
+    return _seconds(entry["from"]), _seconds(entry["to"])
+
+
+def _stages(entry: Mapping[str, Any]) -> dict[str, Span]:
+    """Stages by name. One that comes twice (dug, paused, dug) runs from its first start to its last end."""
+    out: dict[str, Span] = {}
+    for stage in entry.get("stages") or ():
+        start, end = _span(stage)
+        first, last = out.get(stage["stage"], (start, end))
+        out[stage["stage"]] = min(first, start), max(last, end)
+    return out
+
+
+def _point(value: Sequence[float] | None) -> Point | None:
+    return None if value is None else (float(value[0]), float(value[1]))
+
+
+def read_truth(truth: Mapping[str, Any]) -> tuple[TrueEvent, ...]:
+    """The nests, trials and rests of a truth file's dictionary, in order of time; passers-by are left out.
+
+    Where an event has no chamber (a rest), the body's centre stands for it. KeyError or ValueError where
+    the dictionary is not a truth file.
+    """
+    events = [_true_event(event) for animal in truth["animals"] for event in animal["events"]]
+    return tuple(sorted((event for event in events if event.kind != "pass"), key=lambda event: event.span))
+
+
+def _true_event(event: Mapping[str, Any]) -> TrueEvent:
+    seen = event["per_camera"]
+    places = {camera: _point(at.get("chamber_px") or at["body_px"]) for camera, at in seen.items()}
+    return TrueEvent(
+        kind=event["kind"],
+        span=_span(event),
+        stages=_stages(event),
+        chamber_m=_point(event.get("chamber_m")),
+        chamber_px={camera: place for camera, place in places.items() if place},
+        shell_px={camera: float(at["shell_px"]) for camera, at in seen.items()},
+    )
+
+
+def read_found(night: Mapping[str, Any]) -> tuple[Found, ...]:
+    """The entries of a night file's dictionary, in order of rank."""
+    entries = [
+        Found(
+            rank=int(dig["rank"]),
+            camera=dig["camera"],
+            call=dig["call"],
+            span=_span(dig),
+            stages=_stages(dig),
+            pixel=_point(dig["pixel"]),
+            plan_m=_point(dig["plan_m"]),
+            within_m=dig["within_m"],
+        )
+        for dig in night["digs"]
+    ]
+    return tuple(sorted(entries, key=lambda entry: entry.rank))
+
+
+# Scoring one night -----------------------------------------------------------------------------------
+
+
+def _apart(a: Point | None, b: Point | None) -> float | None:
+    return None if a is None or b is None else hypot(a[0] - b[0], a[1] - b[1])
+
+
+def _shells_apart(event: TrueEvent, found: Found) -> float | None:
+    """Distance in shell lengths in the picture of the entry's camera; None where that camera saw nothing."""
+    pixels = _apart(event.chamber_px.get(found.camera), found.pixel)
+    return None if pixels is None else pixels / event.shell_px[found.camera]
+
+
+def _near(event: TrueEvent, found: Found, gate: float) -> bool:
+    apart = _shells_apart(event, found)
+    return apart is not None and apart <= gate
+
+
+def pair(events: Sequence[TrueEvent], found: Sequence[Found], *, rules: Rules) -> list[tuple[int, int]]:
+    """One-to-one pairs (true, found) that share time and place."""
+    common = overlap([event.span for event in events], [entry.span for entry in found])
+    near = np.array([[_near(event, entry, rules.gate_shells) for entry in found] for event in events], bool)
+    return assign((common > 0) & near.reshape(common.shape), common)
+
+
+def _boundaries(event: TrueEvent, found: Found) -> dict[str, float | None]:
+    out: dict[str, float | None] = {}
+    for name in BOUNDARIES:
+        stage, side = name.split()
+        true, ours = event.stages.get(stage), found.stages.get(stage)
+        edge = 0 if side == "start" else 1
+        out[name] = None if true is None or ours is None else ours[edge] - true[edge]
+    return out
+
+
+def _score_pair(event: TrueEvent, found: Found) -> EventScore:
+    metres = _apart(event.chamber_m, found.plan_m)
+    return EventScore(
+        kind=event.kind,
+        call=found.call,
+        rank=found.rank,
+        start_s=found.span[0] - event.span[0],
+        end_s=found.span[1] - event.span[1],
+        boundaries_s=_boundaries(event, found),
+        chamber_shells=_shells_apart(event, found),
+        chamber_cm=None if metres is None else 100 * metres,
+        held=None if metres is None or found.within_m is None else metres <= found.within_m,
+    )
+
+
+def score_night(
+    truth: Mapping[str, Any], night: Mapping[str, Any], *, rules: Rules | None = None
+) -> NightScore:
+    """Score the dictionary of a `night.json` against that of the `truth.json` it was rendered from."""
+    rules = rules or Rules()
+    events, found = read_truth(truth), read_found(night)
+    partner = dict(pair(events, found, rules=rules))
+    cause = {ours: events[true].kind for true, ours in partner.items()}
+    calls = [(entry.call, cause.get(j, "nothing")) for j, entry in enumerate(found)]
+    return NightScore(
+        events=tuple(
+            _score_pair(event, found[partner[i]]) if i in partner else EventScore(event.kind)
+            for i, event in enumerate(events)
+        ),
+        false_nests=sum(call == "nest" and kind != "nest" for call, kind in calls),
+        false_alarms=sum(call != "rest" and kind not in {"nest", "trial"} for call, kind in calls),
+        cameras=len({account["camera"] for account in night["footage"]}),
+        nest_times=collar_counts(
+            [event.span for event in events if event.kind == "nest"],
+            [entry.span for entry in found if entry.call == "nest"],
+            collar_s=rules.collar_s,
+            offset_share=rules.offset_share,
+        ),
+    )
+
+
+# Many nights -----------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Rate:
+    """`hits` of `total`, with the exact (Clopper-Pearson) 95 % interval; None without a case."""
+
+    hits: int
+    total: int
+    low: float | None
+    high: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """Median and 90th percentile of absolute errors, and how many there were; None where there was none."""
+
+    median: float | None
+    p90: float | None
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """Many nights together. `found`: true nests matched with an entry that a keeper would dig up (any call
+    but rest). `first`: true nests ranked no lower than the number of true nests of their night."""
+
+    nights: int
+    found: Rate
+    called: Rate
+    first: Rate
+    trials: Rate
+    rests: Rate
+    held: Rate
+    timed: Rate
+    false_nests: int
+    false_alarms_per_camera_night: float | None
+    start_s: Spread
+    end_s: Spread
+    boundaries_s: Mapping[str, Spread]
+    chamber_shells: Spread
+    chamber_cm: Spread
+
+
+def rate(outcomes: Iterable[bool]) -> Rate:
+    """Count outcomes. The interval is exact: scipy.stats.binomtest."""
+    known = list(outcomes)
+    if not known:
+        return Rate(0, 0, None, None)
+    interval = binomtest(sum(known), len(known)).proportion_ci(confidence_level=0.95, method="exact")
+    return Rate(sum(known), len(known), float(interval.low), float(interval.high))
+
+
+def spread(errors: Iterable[float | None]) -> Spread:
+    """Median and 90th percentile (linear between ranks) of the errors' sizes; None is left out."""
+    known = [abs(error) for error in errors if error is not None]
+    if not known:
+        return Spread(None, None, 0)
+    return Spread(float(np.median(known)), float(np.percentile(known, 90)), len(known))
+
+
+def is_dig(event: EventScore) -> bool:
+    """Whether a keeper reading the list would dig there."""
+    return event.call is not None and event.call != "rest"
+
+
+def is_first(night: NightScore, nest: EventScore) -> bool:
+    """Whether a true nest stands among as many first places as the night has nests, as a dig."""
+    return is_dig(nest) and nest.rank is not None and nest.rank <= len(night.of("nest"))
+
+
+def summarise(scores: Sequence[NightScore]) -> Summary:
+    """Put nights together. Times and places count nests alone; a rest not listed at all is right."""
+    nests = [nest for night in scores for nest in night.of("nest")]
+    rests = [rest for night in scores for rest in night.of("rest")]
+    cameras = sum(night.cameras for night in scores)
+    return Summary(
+        nights=len(scores),
+        found=rate(is_dig(nest) for nest in nests),
+        called=rate(nest.call == "nest" for nest in nests),
+        first=rate(is_first(night, nest) for night in scores for nest in night.of("nest")),
+        trials=rate(trial.call == "trial" for night in scores for trial in night.of("trial")),
+        rests=rate(not is_dig(rest) for rest in rests),
+        held=rate(nest.held for nest in nests if nest.held is not None),
+        timed=_timed(scores),
+        false_nests=sum(night.false_nests for night in scores),
+        false_alarms_per_camera_night=sum(night.false_alarms for night in scores) / cameras
+        if cameras
+        else None,
+        start_s=spread(nest.start_s for nest in nests),
+        end_s=spread(nest.end_s for nest in nests),
+        boundaries_s={name: spread(_edge(nest, name) for nest in nests) for name in BOUNDARIES},
+        chamber_shells=spread(nest.chamber_shells for nest in nests),
+        chamber_cm=spread(nest.chamber_cm for nest in nests),
+    )
+
+
+def _timed(scores: Sequence[NightScore]) -> Rate:
+    """True nests that the published collar rule counts as found, of all true nests."""
+    counts = [night.nest_times for night in scores]
+    return rate(i < night.matched for night in counts for i in range(night.true))
+
+
+def _edge(nest: EventScore, name: str) -> float | None:
+    return None if nest.boundaries_s is None else nest.boundaries_s[name]
