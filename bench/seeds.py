@@ -1,0 +1,19 @@
+"""Which seeds may be looked at while building, and which only judge.
+
+Whoever tunes a threshold or hunts a bug renders nights with building seeds. The judging seeds are run for the
+table alone; once a judging night has been looked into in order to change the program, its seed belongs
+to the building seeds, and a fresh one takes its place here, in the same commit.
+"""
+
+from __future__ import annotations
+
+BUILDING = range(1, 100)
+JUDGING = (1001, 1002, 1003, 1004, 1005)
+FIRST_SET = ("plain-nest", "two-trials-then-nest", "resting", "empty-wind-insects-rain", "two-females")
+
+
+def kind_of(seeds: tuple[int, ...]) -> str:
+    """What a table over these seeds may be called: judging, building, or neither."""
+    if all(seed in JUDGING for seed in seeds):
+        return "judging seeds"
+    return "building seeds" if all(seed in BUILDING for seed in seeds) else "mixed seeds"
