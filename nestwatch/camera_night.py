@@ -1,0 +1,247 @@
+"""One camera's night, read top to bottom: find the footage, skim it, find digs, make their pictures.
+
+Runs in a process of its own, so everything in and out can be pickled.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import cv2
+import numpy as np
+
+import nestwatch
+from nestwatch.footage import Skim, find_footage, read_burst
+from nestwatch.footage.records import Account, Footage
+from nestwatch.ground.collect import Collector
+from nestwatch.ground.records import CELL, Bins, Grid
+from nestwatch.nesting.digs import BurstReader, BurstView, Context, find_digs
+from nestwatch.nesting.records import Dig, Visitor
+from nestwatch.nesting.visitors import find_passages
+from nestwatch.report.clip import stay_clip
+from nestwatch.report.files import file_name
+from nestwatch.report.pictures import dig_pictures, visitor_picture
+from nestwatch.report.records import CameraNight, PlacedDig, SeenVisitor
+from nestwatch.report.store import load_camera, save_camera
+from nestwatch.site.plan import PlanMap, plan_map
+from nestwatch.site.records import Camera, NightHours, Point, Site
+from nestwatch.site.zones import inside, zone_mask
+
+METHOD = 1
+"""Raised whenever the same footage may give other results, so that kept results are done again."""
+SKIM_EVERY_S = 4.0
+_SHELL_SKIM_PX = 18.0
+_USUAL_WIDTH = 640
+_WIDEST = 1280
+_MARGIN_SHELLS = 3.5
+_BURST_REACH_SHELLS = 3.0
+_BURST_SHELL_PX = 24.0
+_BURST_FPS = 6.0
+_VISITOR_PICTURES = 12
+
+Tell = Callable[[float, float, str], None]
+"""Progress: (done, of, what is being done)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """What one camera's process needs. `folder`: the night's folder."""
+
+    site: Site
+    camera: Camera
+    hours: NightHours
+    folder: Path
+    trust_mtime: bool
+    fresh: bool
+
+
+def watch(job: Job, tell: Tell) -> CameraNight:
+    """One camera's finished night; kept results are used where footage and settings are the same."""
+    cv2.setNumThreads(1)
+    footage = find_footage(job.camera, job.hours, job.site.timezone, trust_mtime=job.trust_mtime)
+    key = _key(job, footage)
+    kept = None if job.fresh else load_camera(job.folder, job.camera.name, key)
+    if kept is not None:
+        return kept
+    plan = plan_map(job.site, job.camera)
+    collector, account = _skim(job, footage, plan, tell)
+    bins = collector.finish()
+    digs = find_digs(bins, _context(job, bins.grid), _burst_reader(footage, bins.grid, job.camera, tell))
+    visitors = _visitors(job, footage, collector, digs)
+    night = CameraNight(
+        account=account,
+        digs=tuple(_placed(job, footage, plan, dig, number, tell) for number, dig in enumerate(digs, 1)),
+        visitors=tuple(_pictured(job, footage, visitor, number) for number, visitor in enumerate(visitors)),
+        looked_min=_looked_min(bins, job.hours),
+    )
+    save_camera(job.folder, night, key)
+    return night
+
+
+def _key(job: Job, footage: Footage) -> str:
+    """Names what the result is made from: version, settings, and each file's name, size and time."""
+    files = [
+        (str(path), path.stat().st_size, path.stat().st_mtime_ns)
+        for recording in footage.recordings
+        for path in recording.paths
+    ]
+    parts = [nestwatch.__version__, METHOD, asdict(job.site), asdict(job.camera), asdict(job.hours), files]
+    parts.append([asdict(entry) for entry in footage.unreadable])
+    return hashlib.sha256(json.dumps(parts, default=str, sort_keys=True).encode()).hexdigest()
+
+
+def _skim(job: Job, footage: Footage, plan: PlanMap | None, tell: Tell) -> tuple[Collector, Account]:
+    shell = _shell_in_footage(job, footage, plan)
+    width = _skim_width(footage, shell)
+    start, hours = footage.start.timestamp(), (footage.end - footage.start).total_seconds() / 3600
+    grid = make_grid(job.camera, footage, width, shell * width / footage.width if footage.width else 18.0)
+    skim = Skim(footage, every_s=SKIM_EVERY_S, width=width)
+    collector = Collector(grid, start=start, hours=hours, step_s=_bin_seconds(footage))
+    for count, frame in enumerate(skim):
+        collector.add(frame)
+        if count % 30 == 0:
+            tell(frame.at - start, hours * 3600, "reading")
+    return collector, skim.account()
+
+
+def _bin_seconds(footage: Footage) -> float:
+    """Half a minute, or long enough for about four pictures where stills are taken further apart."""
+    gaps = [np.diff(r.still_times) for r in footage.recordings if len(r.still_times) > 1]
+    return max(30.0, 4.0 * float(np.median(np.concatenate(gaps)))) if gaps else 30.0
+
+
+def _shell_in_footage(job: Job, footage: Footage, plan: PlanMap | None) -> float:
+    """Expected shell length in footage pixels; without marks, that of a usual picture."""
+    if plan is None:
+        return _SHELL_SKIM_PX * max(footage.width, 1) / _USUAL_WIDTH
+    low, high = job.site.animal.shell_length_cm
+    length_m = (low + high) / 200
+    corners = [p for zone in job.camera.zones_of("nesting") for p in zone.outline]
+    centre = (float(np.mean([p[0] for p in corners])), float(np.mean([p[1] for p in corners])))
+    return plan.shell_pixels(centre, length_m) * (footage.scale[0] + footage.scale[1]) / 2
+
+
+def _skim_width(footage: Footage, shell: float) -> int:
+    """Columns to reduce to: the shell about 18 px long, never enlarged, bounded for memory."""
+    wanted = round(footage.width * _SHELL_SKIM_PX / max(shell, 1.0))
+    return max(1, min(footage.width, _WIDEST, max(320, wanted)))
+
+
+def make_grid(camera: Camera, footage: Footage, width: int, shell_px: float) -> Grid:
+    """The window of the skim picture that is analysed: the nesting zones and some ground around them."""
+    to_picture = (camera.picture[0] / width, camera.picture[0] / width)
+    if footage.width:
+        rows = round(footage.height * width / footage.width)
+        to_picture = (camera.picture[0] / width, camera.picture[1] / rows)
+    else:
+        rows = round(camera.picture[1] * width / camera.picture[0])
+    points = np.array([p for zone in camera.zones_of("nesting") for p in zone.outline], float)
+    if not len(points):
+        points = np.array([(0.0, 0.0), camera.picture])
+    low = points.min(axis=0) / to_picture - _MARGIN_SHELLS * shell_px
+    high = points.max(axis=0) / to_picture + _MARGIN_SHELLS * shell_px
+    left, top = (int(max(0, v)) for v in low)
+    right, bottom = int(min(width, high[0] + 1)), int(min(rows, high[1] + 1))
+    side = 2 * CELL
+    height, breadth = (bottom - top) // side * side, (right - left) // side * side
+    return Grid(top, left, height, breadth, to_picture, shell_px)
+
+
+def _context(job: Job, grid: Grid) -> Context:
+    size = (
+        round(job.camera.picture[0] / grid.to_picture[0]),
+        round(job.camera.picture[1] / grid.to_picture[1]),
+    )
+    zones = job.camera.zones_of("nesting")
+    wanted = zone_mask(zones, job.camera.picture, size)
+    ignored = zone_mask(job.camera.zones_of("ignore"), job.camera.picture, size)
+    window = np.s_[grid.top : grid.top + grid.rows, grid.left : grid.left + grid.columns]
+
+    def zone_of(point: Point) -> str:
+        return next((zone.name for zone in zones if inside(zone, point)), zones[0].name if zones else "")
+
+    nesting = (job.hours.nesting[0].timestamp(), job.hours.nesting[1].timestamp())
+    return Context(job.camera.name, (wanted & ~ignored)[window], zone_of, nesting)
+
+
+def _burst_reader(footage: Footage, grid: Grid, camera: Camera, tell: Tell) -> BurstReader:
+    skim_to_footage = grid.to_picture[0] * footage.scale[0], grid.to_picture[1] * footage.scale[1]
+    reach = _BURST_REACH_SHELLS * grid.shell_px
+    reduce = max(1.0, grid.shell_px * skim_to_footage[0] / _BURST_SHELL_PX)
+
+    def read(at: float, seconds: float, row: float, column: float) -> BurstView | None:
+        tell(1.0, 1.0, "looking closely")
+        x, y = (
+            (v + edge + 0.5) * k
+            for v, edge, k in zip((column, row), (grid.left, grid.top), skim_to_footage, strict=True)
+        )
+        far = reach * skim_to_footage[0], reach * skim_to_footage[1]
+        box = (
+            max(0, int(x - far[0])),
+            max(0, int(y - far[1])),
+            min(footage.width, int(x + far[0]) + 1),
+            min(footage.height, int(y + far[1]) + 1),
+        )
+        start = datetime.fromtimestamp(at, UTC)
+        burst = read_burst(footage, start, seconds, fps=_BURST_FPS, box=box, width_scale=reduce)
+        if not len(burst.times):
+            return None
+        spot = (y - burst.origin[1]) / burst.scale - 0.5, (x - burst.origin[0]) / burst.scale - 0.5
+        return BurstView(burst, spot, skim_to_footage[0] / burst.scale)
+
+    return read
+
+
+def _visitors(job: Job, footage: Footage, collector: Collector, digs: list[Dig]) -> list[Visitor]:
+    grid = collector.grid
+    out = []
+    for passage in find_passages(collector.blobs, collector.levels, grid.shell_px, step_s=SKIM_EVERY_S):
+        place = None
+        if np.isfinite(passage.row):
+            place = (passage.column * grid.to_picture[0], passage.row * grid.to_picture[1])
+        start, end = (datetime.fromtimestamp(at, UTC) for at in (passage.start, passage.end))
+        out.append(
+            Visitor(job.camera.name, start, max(end, start + timedelta(seconds=1)), passage.what, place)
+        )
+    return out
+
+
+def _placed(job: Job, footage: Footage, plan: PlanMap | None, dig: Dig, number: int, tell: Tell) -> PlacedDig:
+    tell(1.0, 1.0, "making pictures")
+    stem = f"{file_name(job.camera.name)}_{number:02d}"
+    picture = job.camera.picture
+    pictures = dig_pictures(footage, dig, picture, job.folder, stem, zones=job.camera.zones_of("nesting"))
+    clip: str | None = None
+    if dig.call != "rest":
+        clip = f"clips/{stem}.mp4"
+        path = job.folder / clip
+        if not stay_clip(footage, dig, picture, path, local=ZoneInfo(job.site.timezone)):
+            clip = None
+    plan_m = within = shell_cm = None
+    if plan is not None:
+        x, y = plan.to_plan(np.array([dig.chamber]))[0]
+        plan_m = (float(x), float(y))
+        within = plan.within_m(dig.chamber, dig.chamber_radius_px)
+        if dig.shell_length_px is not None:
+            shell_cm = 100 * dig.shell_length_px * plan.metres_per_pixel(dig.body)
+    return PlacedDig(dig, (job.camera.name,), plan_m, within, shell_cm, pictures, clip)
+
+
+def _pictured(job: Job, footage: Footage, visitor: Visitor, number: int) -> SeenVisitor:
+    if number >= _VISITOR_PICTURES:
+        return SeenVisitor(visitor, None)
+    stem = f"{file_name(job.camera.name)}_v{number:02d}"
+    return SeenVisitor(visitor, visitor_picture(footage, visitor, job.camera.picture, job.folder, stem))
+
+
+def _looked_min(bins: Bins, hours: NightHours) -> float:
+    """Minutes inside nesting hours for which there were pictures to judge."""
+    low, high = (at.timestamp() for at in hours.nesting)
+    inside_hours = (bins.times >= low - bins.step_s) & (bins.times < high)
+    return float(bins.shown_s[inside_hours].sum()) / 60

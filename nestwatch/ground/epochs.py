@@ -1,0 +1,89 @@
+"""Two-minute epochs: bins averaged and locally normalised, and how each tile resembles itself all night."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from nestwatch.ground.normalise import local_normal
+from nestwatch.ground.records import Bins, Floats, Times
+
+_NOISE_MARGIN = 6.0
+_LEAST_NOISE = 0.02
+
+
+@dataclass(frozen=True, slots=True)
+class Epochs:
+    """A light spell in steps of `step_s` seconds on a regular clock; `seen` is False where nothing was read.
+
+    `times`: (m,) start of each epoch. `picture`: float32 (m, rows/2, columns/2), locally normalised, zeros
+    where not seen. `side`: tile side in half-size pixels. `noise`: squared difference of neighbouring epochs
+    per tile expected from noise alone.
+    """
+
+    times: Times
+    step_s: float
+    seen: NDArray[np.bool_]
+    picture: Floats
+    side: int
+    noise: float
+
+
+def make_epochs(bins: Bins, spell: int, *, step_s: float = 120.0) -> Epochs:
+    """The epochs of one light spell of a night."""
+    step_s = max(step_s, bins.step_s)
+    members = np.flatnonzero(bins.spell == spell)
+    first = bins.times[members[0]]
+    index = ((bins.times[members] - first) // step_s).astype(int)
+    count = int(index[-1]) + 1
+    rows, columns = bins.grid.rows // 2, bins.grid.columns // 2
+    side = max(4, round(bins.grid.shell_px / 2))
+    picture = np.zeros((count, rows, columns), np.float32)
+    seen = np.zeros(count, np.bool_)
+    for k in np.unique(index):
+        mean = bins.median[members[index == k]].mean(axis=0, dtype=np.float32)
+        small = cv2.resize(mean, (columns, rows), interpolation=cv2.INTER_AREA)
+        picture[k] = local_normal(small, 3 * side | 1, floor=2.5)
+        seen[k] = True
+    return Epochs(first + step_s * np.arange(count), step_s, seen, picture, side, _noise(picture, seen, side))
+
+
+def _noise(picture: Floats, seen: NDArray[np.bool_], side: int) -> float:
+    """Squared difference of successive epochs summed over a tile, in the quietest half of the picture."""
+    pairs = np.flatnonzero(seen[1:] & seen[:-1])[:: max(1, len(seen) // 40)]
+    if not len(pairs):
+        return _LEAST_NOISE * side * side
+    squares = [cv2.blur((picture[i + 1] - picture[i]) ** 2, (side, side)) for i in pairs]
+    return max(_LEAST_NOISE, float(np.median(squares))) * side * side
+
+
+def tile_corners(epochs: Epochs) -> Iterator[tuple[int, int]]:
+    """(row, column) of each tile's first pixel in half-size pixels: tiles overlap by half."""
+    stride = max(2, epochs.side // 2)
+    rows, columns = epochs.picture.shape[1:]
+    for row in range(0, rows - epochs.side + 1, stride):
+        for column in range(0, columns - epochs.side + 1, stride):
+            yield row, column
+
+
+def unlikeness(epochs: Epochs, corner: tuple[int, int]) -> Floats:
+    """How much a tile differs between any two epochs: float32 (m, m), 0 alike .. about 1 unrelated.
+
+    Squared distance over the sum of squared sizes plus a noise term: for textured tiles this is one minus the
+    normalised correlation; on flat ground, where correlation would be noise against noise, it stays near 0
+    until something with texture comes. NaN where an epoch was not seen.
+    """
+    row, column = corner
+    side = epochs.side
+    vectors = epochs.picture[:, row : row + side, column : column + side].reshape(len(epochs.seen), -1)
+    power = np.einsum("ij,ij->i", vectors, vectors)
+    gram = vectors @ vectors.T
+    total = power[:, None] + power[None, :]
+    out = np.maximum(total - 2 * gram, 0.0) / (total + _NOISE_MARGIN * epochs.noise)
+    out[~epochs.seen] = np.nan
+    out[:, ~epochs.seen] = np.nan
+    return np.asarray(out, np.float32)

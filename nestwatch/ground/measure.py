@@ -1,0 +1,173 @@
+"""One spot looked at closely: the animal's outline, and whether the ground differs afterwards.
+
+All places are (row, column) in the window, in skim pixels. Pictures are medians of bin medians cut out
+around the spot, brought to one gain by a straight-line fit over the rim.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from nestwatch.ground.normalise import local_normal
+from nestwatch.ground.records import Bins, Floats
+
+_REACH = 2.5
+_SIDE_S = 40 * 60.0
+_GUARD_S = 90.0
+_SAMPLES = 40
+_MIN_SIDE_BINS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Cutout:
+    """Mean pictures around a spot, float32 (h, w) each, None where that side was not seen in the same light.
+
+    `top`, `left`: window place of the first pixel. `before_bins`, `after_bins`: bin numbers averaged.
+    """
+
+    top: int
+    left: int
+    before: Floats | None
+    inside: Floats
+    after: Floats | None
+    before_bins: NDArray[np.int64]
+    after_bins: NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """The animal's outline. `length`, `width`: axes of the ellipse with the same moments, skim pixels.
+
+    `angle`: radians of the long axis, measured from +column towards +row; which end is the head is open.
+    `contrast`: mean difference from the ground in levels; `noise`: that of the rim, for comparison.
+    """
+
+    row: float
+    column: float
+    length: float
+    width: float
+    angle: float
+    contrast: float
+    noise: float
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """How the ground differs after the stay. `amount`: unlikeness (0..1) at the spot; `around`: its 90th
+    percentile on the rim; `row`, `column`: its centre; `area`: skim pixels² above half the peak."""
+
+    amount: float
+    around: float
+    row: float
+    column: float
+    area: float
+
+
+def cut_out(bins: Bins, row: float, column: float, first: int, last: int) -> Cutout:
+    """Pictures around (row, column) before, during and after bins [first, last)."""
+    reach = round(_REACH * bins.grid.shell_px)
+    top, left = max(0, round(row) - reach), max(0, round(column) - reach)
+    bottom, right = min(bins.grid.rows, round(row) + reach), min(bins.grid.columns, round(column) + reach)
+    part = bins.median[:, top:bottom, left:right]
+    start, end = bins.times[first], bins.times[last - 1] + bins.step_s
+    before = _bins_between(bins, first, start - _GUARD_S - _SIDE_S, start - _GUARD_S)
+    after = _bins_between(bins, last - 1, end + _GUARD_S, end + _GUARD_S + _SIDE_S)
+    inside = _mean(part, np.arange(first, last))
+    pictures = [_mean(part, side) if len(side) >= _MIN_SIDE_BINS else None for side in (before, after)]
+    return Cutout(top, left, pictures[0], inside, pictures[1], before, after)
+
+
+def _bins_between(bins: Bins, like: int, start: float, end: float) -> NDArray[np.int64]:
+    """Bins in [start, end) seen in the same light as bin `like`."""
+    inside = (bins.times >= start) & (bins.times < end) & (bins.spell == bins.spell[like])
+    return np.flatnonzero(inside)
+
+
+def _mean(part: NDArray[np.uint8], members: NDArray[np.int64]) -> Floats:
+    chosen = members[:: max(1, math.ceil(len(members) / _SAMPLES))]
+    return np.asarray(np.median(part[chosen], axis=0), np.float32)
+
+
+def find_body(cutout: Cutout, bins: Bins, row: float, column: float) -> Body | None:
+    """The outline of what stayed at (row, column); None when nothing stands out from the ground."""
+    grounds = [g for g in (cutout.before, cutout.after) if g is not None]
+    if not grounds:
+        return None
+    shell = bins.grid.shell_px
+    spot = (row - cutout.top, column - cutout.left)
+    far = _distance(cutout.inside.shape, spot)
+    rim = far > 1.5 * shell
+    differences = [np.abs(cutout.inside - _matched(ground, cutout.inside, rim)) for ground in grounds]
+    difference = cv2.GaussianBlur(np.minimum.reduce(differences), (0, 0), 1.0)
+    noise = float(np.percentile(difference[rim], 80)) if rim.any() else 1.0
+    near = np.where(far <= 1.3 * shell, difference, 0.0)
+    peak = float(np.percentile(near[far <= 0.6 * shell], 90))
+    threshold = max(0.4 * peak, 1.5 * noise, 0.8)
+    if peak <= threshold:
+        return None
+    return _outline(near, near > threshold, spot, cutout, noise)
+
+
+def _outline(
+    near: Floats, mask: NDArray[np.bool_], spot: tuple[float, float], cutout: Cutout, noise: float
+) -> Body | None:
+    filled = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8))
+    count, labels, stats, centres = cv2.connectedComponentsWithStats(filled, connectivity=8)
+    if count < 2:
+        return None
+    away = np.hypot(centres[1:, 1] - spot[0], centres[1:, 0] - spot[1])
+    best = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA] / (4.0 + away)))
+    part = labels == best
+    moments = cv2.moments(part.astype(np.uint8), binaryImage=True)
+    area = moments["m00"]
+    mu20, mu02, mu11 = (moments[k] / area for k in ("mu20", "mu02", "mu11"))
+    angle = 0.5 * math.atan2(2 * mu11, mu20 - mu02)
+    root = math.sqrt(4 * mu11**2 + (mu20 - mu02) ** 2)
+    axes = [4 * math.sqrt(max(0.0, (mu20 + mu02 + sign * root) / 2)) for sign in (1, -1)]
+    centre = (moments["m01"] / area + cutout.top, moments["m10"] / area + cutout.left)
+    return Body(*centre, axes[0], axes[1], angle, float(near[part].mean()), noise)
+
+
+def _distance(shape: tuple[int, ...], spot: tuple[float, float]) -> Floats:
+    rows, columns = np.ogrid[: shape[0], : shape[1]]
+    return np.asarray(np.hypot(rows - spot[0], columns - spot[1]), np.float32)
+
+
+def _matched(picture: Floats, like: Floats, where: NDArray[np.bool_]) -> Floats:
+    """`picture` with gain and offset fitted to `like` over `where`."""
+    if where.sum() < 20:
+        return picture
+    gain = np.polyfit(picture[where], like[where], 1)[0]
+    # A near-flat rim fixes no gain; half to double is all a camera does within minutes.
+    gain = float(np.clip(gain, 0.5, 2.0))
+    return np.asarray(gain * picture + np.median(like[where] - gain * picture[where]), np.float32)
+
+
+def ground_change(cutout: Cutout, bins: Bins, row: float, column: float) -> Change | None:
+    """Whether the ground near (row, column) differs after the stay; None when a side was not seen."""
+    if cutout.before is None or cutout.after is None:
+        return None
+    shell = bins.grid.shell_px
+    side = max(5, round(0.5 * shell)) | 1
+    first, second = (
+        local_normal(p, max(9, round(shell)) | 1, floor=2.0) for p in (cutout.before, cutout.after)
+    )
+    power = cv2.blur(first**2, (side, side)) + cv2.blur(second**2, (side, side))
+    unlike = cv2.blur((first - second) ** 2, (side, side)) / (power + 0.25)
+    far = _distance(unlike.shape, (row - cutout.top, column - cutout.left))
+    near, rim = far <= 1.1 * shell, far > 1.6 * shell
+    around = float(np.percentile(unlike[rim], 90)) if rim.any() else 0.0
+    peak = float(np.percentile(unlike[near], 97))
+    strong = near & (unlike > max(0.5 * peak, around))
+    if not strong.any():
+        strong = near & (unlike >= peak)
+    weight = np.where(strong, unlike, 0.0)
+    rows, columns = np.indices(unlike.shape)
+    total = float(weight.sum()) or 1.0
+    centre = ((weight * rows).sum() / total + cutout.top, (weight * columns).sum() / total + cutout.left)
+    return Change(peak, around, float(centre[0]), float(centre[1]), float(strong.sum()))

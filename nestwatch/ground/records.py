@@ -1,0 +1,109 @@
+"""What ground hands on: a night reduced to half-minute summaries, and the changes found in them.
+
+Array axes are (bin, row, column). Places inside arrays are (row, column) of the *skim picture* (the
+area-reduced frame); `Grid` converts them to the `(x, y)` pixels outlines were drawn on. Times in
+arrays are float64 POSIX seconds (UTC).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float32]
+Times = NDArray[np.float64]
+CELL = 4
+"""Side of an energy cell in skim pixels."""
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """How the analysed window lies in the picture.
+
+    `top`, `left`: (row, column) of the window's first pixel in the skim picture. `rows`, `columns`: size
+    of the window, multiples of `CELL`. `to_picture`: picture pixels per skim pixel, (x, y). `shell_px`:
+    expected shell length in skim pixels (a guess where no marks tie the picture to the pen).
+    """
+
+    top: int
+    left: int
+    rows: int
+    columns: int
+    to_picture: tuple[float, float]
+    shell_px: float
+
+    def picture_point(self, row: float, column: float) -> tuple[float, float]:
+        """The `(x, y)` picture pixel of a place in the window (pixel centres at +0.5)."""
+        x = (self.left + column + 0.5) * self.to_picture[0]
+        y = (self.top + row + 0.5) * self.to_picture[1]
+        return (float(x), float(y))
+
+    def window_point(self, x: float, y: float) -> tuple[float, float]:
+        """The (row, column) in the window of a picture pixel `(x, y)`; may lie outside it."""
+        return (y / self.to_picture[1] - self.top - 0.5, x / self.to_picture[0] - self.left - 0.5)
+
+
+@dataclass(frozen=True, slots=True)
+class Bins:
+    """A camera's night in steps of `step_s` seconds; steps without a frame are left out (n bins).
+
+    `times`: (n,) start of each bin. `shown_s`: (n,) seconds of the night its frames speak for.
+    `frames`: (n,) frames in it. `median`: uint8 (n, rows, columns), registered to the first reference.
+    `energy`: float32 (n, rows/CELL, columns/CELL), mean squared difference of successive frames in
+    levels², NaN where a bin had no pair of frames. `chroma`, `level`: (n,) mean distance of colour from
+    grey and mean luma. `spell`: (n,) number of the light spell. `shift`: (n, 3) how the camera had moved:
+    right, down in skim pixels and turn in degrees; NaN where it could not be told. `likeness`: (n,)
+    correlation of the bin with its spell's reference after registration, NaN as above.
+    """
+
+    grid: Grid
+    step_s: float
+    times: Times
+    shown_s: Floats
+    frames: NDArray[np.int16]
+    median: NDArray[np.uint8]
+    energy: Floats
+    chroma: Floats
+    level: Floats
+    spell: NDArray[np.int16]
+    shift: Floats
+    likeness: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """One tile that looked different for a while: rows of `Epochs` [first, last), and by how much.
+
+    `row`, `column`: tile centre in the window. `before`, `after`: how much more the inside differs from
+    the ground before and after than that ground from itself (0..1, NaN where there is no such side).
+    `ground`: the same for before against after (NaN when one side is missing). `score` ranks boxes.
+    """
+
+    row: float
+    column: float
+    first: int
+    last: int
+    before: float
+    after: float
+    ground: float
+    score: float
+
+
+@dataclass(frozen=True, slots=True)
+class Blob:
+    """A patch that changed between two successive skim frames.
+
+    `at`: POSIX seconds of the later frame. `row`, `column`: centre in the skim picture (not the window).
+    `area`: skim pixels². `height`, `width`: of its bounding box, skim pixels. `change`: mean absolute
+    difference in levels.
+    """
+
+    at: float
+    row: float
+    column: float
+    area: float
+    height: float
+    width: float
+    change: float

@@ -1,0 +1,96 @@
+"""What keeps stirring on one spot: energy of successive frames against the frame's and the spot's quiet.
+
+Dividing by the frame's median cancels gain, rain and wind that are everywhere; dividing by the spot's own
+quiet quarter cancels plants that always move and pixels that always flicker. A moth crosses a spot in one
+bin out of many, so only what holds for half of ten minutes counts.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from scipy import ndimage
+
+from nestwatch.ground.records import CELL, Bins, Floats
+
+ACTIVE = 0.40
+"""Log ratio of energy to quiet above which a half minute counts as active (about 1.5 times)."""
+_SUSTAIN_S = 600.0
+_SHARE = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Stir:
+    """A spot that kept stirring. `row`, `column`: centre in the window, skim pixels.
+
+    `first`, `last`: bin numbers [first, last). `strength`: mean log ratio there and then. `area`: its usual
+    extent in skim pixels².
+    """
+
+    row: float
+    column: float
+    first: int
+    last: int
+    strength: float
+    area: float
+
+
+def stirring(bins: Bins) -> Floats:
+    """Log of body-sized energy over the frame's and the spot's own quiet: float32, shape of `bins.energy`.
+
+    About 0 where nothing moves; NaN where a bin had no energy. The spot's quiet level is the lower quarter of
+    each light spell.
+    """
+    kernel = max(1, round(bins.grid.shell_px * 0.8 / CELL))
+    out = np.empty_like(bins.energy)
+    for i, cells in enumerate(bins.energy):
+        # A static, noiseless stream has energy 0: a floor of a twentieth of a level² keeps the ratio finite.
+        level = np.log(cv2.blur(cells, (kernel, kernel)) + 0.05)
+        out[i] = level if np.isnan(level[0, 0]) else level - np.median(level[::2, ::2])
+    for spell in np.unique(bins.spell):
+        members = bins.spell == spell
+        known = members & np.isfinite(out[:, 0, 0])
+        if known.any():
+            sample = np.flatnonzero(known)[:: max(1, int(known.sum()) // 400)]
+            out[members] -= np.percentile(out[sample], 25, axis=0).astype(np.float32)
+    return out
+
+
+def find_stirs(bins: Bins, stir: Floats, wanted: NDArray[np.bool_]) -> list[Stir]:
+    """Spots inside `wanted` (bool, cell size) that stirred for at least half of some ten minutes."""
+    span = max(3, round(_SUSTAIN_S / bins.step_s))
+    active = stir > ACTIVE
+    active &= wanted
+    kept = _mostly(active, span)
+    labels, _ = ndimage.label(kept, structure=np.ones((3, 3, 3)))
+    out: list[Stir] = []
+    for i, where in enumerate(ndimage.find_objects(labels), start=1):
+        out.append(_stir(i, where, labels, stir))
+    return out
+
+
+def _mostly(active: NDArray[np.bool_], span: int) -> NDArray[np.bool_]:
+    """True in every bin of a window of `span` bins of which at least half are active."""
+    total = np.zeros((len(active) + 1, *active.shape[1:]), np.int16)
+    np.cumsum(active, axis=0, dtype=np.int16, out=total[1:])
+    half = span // 2
+    index = np.arange(len(active))
+    low, high = np.maximum(index - half, 0), np.minimum(index + half + 1, len(active))
+    share = total[high] - total[low] >= _SHARE * span
+    return np.asarray(share)
+
+
+def _stir(label: int, where: tuple[slice, ...], labels: NDArray[np.int32], stir: Floats) -> Stir:
+    part = labels[where] == label
+    values = np.where(part, np.nan_to_num(stir[where]), 0.0)
+    weight = values.sum(axis=0)
+    rows, columns = np.indices(weight.shape)
+    total = max(float(weight.sum()), 1e-6)
+    row = (float((weight * rows).sum()) / total + where[1].start + 0.5) * CELL
+    column = (float((weight * columns).sum()) / total + where[2].start + 0.5) * CELL
+    strength = float(values.sum() / part.sum())
+    area = float(np.percentile(part.sum(axis=(1, 2)), 75)) * CELL**2
+    return Stir(row, column, where[0].start, where[0].stop, strength, area)

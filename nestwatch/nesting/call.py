@@ -1,0 +1,82 @@
+"""The call: nest, trial, rest or unclear, and why, in words a keeper would use."""
+
+from __future__ import annotations
+
+import math
+
+from nestwatch.nesting.evidence import Evidence, dug, ground_changed
+from nestwatch.nesting.records import Call
+
+_NEST = 0.6
+_NEST_STORY = 1.0
+_MANY_UNSEEN_MIN = 10.0
+_LONG_STAY_MIN = 40.0
+
+
+def call_of(evidence: Evidence, likelihood: float) -> Call:
+    """The call for one stay. `unclear` wherever evidence is one-sided or hidden, never a quiet `rest`."""
+    if not dug(evidence):
+        quiet_work = ground_changed(evidence) and evidence.minutes >= _LONG_STAY_MIN
+        return "unclear" if quiet_work and not evidence.wide else "rest"
+    if evidence.wide:
+        return "unclear"
+    if evidence.nest_over_trial >= _NEST_STORY and likelihood >= _NEST:
+        return "nest"
+    hidden = not evidence.end_seen or not evidence.start_seen or evidence.unseen_min > _MANY_UNSEEN_MIN
+    if hidden or abs(evidence.nest_over_trial) < _NEST_STORY:
+        return "unclear"
+    return "trial" if evidence.nest_over_trial < 0 else "unclear"
+
+
+def reasons_of(evidence: Evidence, call: Call) -> tuple[str, ...]:
+    """Short sentences that say what was seen, and what was not."""
+    out = [f"stayed {_duration(evidence.minutes)} on one spot", _limb_reason(evidence)]
+    if call == "nest" or (dug(evidence) and evidence.nest_over_trial > 0):
+        quiet, cover = _duration(evidence.lay_min), _duration(evidence.cover_min)
+        out.append(f"then a quiet {quiet} and {cover} of covering movement")
+    elif call == "trial":
+        out.append("no quiet stretch followed by covering: left without laying")
+    out.append(_ground_reason(evidence))
+    out += _doubts(evidence)
+    return tuple(out)
+
+
+def _limb_reason(e: Evidence) -> str:
+    if not dug(e):
+        return (
+            "no lasting hind-end movement"
+            if e.stirred_min < 3
+            else f"moved {_duration(e.stirred_min)} in all"
+        )
+    rhythm = " with a steady rhythm" if e.rhythm > 6 else ""
+    return f"hind-end movement for {_duration(e.stirred_min)}{rhythm}"
+
+
+def _ground_reason(e: Evidence) -> str:
+    if math.isnan(e.ground):
+        return "ground before and after could not be compared"
+    return (
+        "ground differs afterwards"
+        if ground_changed(e)
+        else "ground looks the same afterwards (a packed nest can)"
+    )
+
+
+def _doubts(e: Evidence) -> list[str]:
+    out = []
+    if not e.start_seen:
+        out.append("its beginning was not seen")
+    if not e.end_seen:
+        out.append("its end was not seen")
+    if e.unseen_min > 2:
+        out.append(f"{_duration(e.unseen_min)} of it was not recorded")
+    if not e.in_hours:
+        out.append("outside nesting hours")
+    if e.wide:
+        out.append("what changed is larger than the animal: a shadow, a plant or wet glass may be in it")
+    return out
+
+
+def _duration(minutes: float) -> str:
+    whole = round(minutes)
+    return f"{whole // 60} h {whole % 60:02d} min" if whole >= 60 else f"{whole} min"

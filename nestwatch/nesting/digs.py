@@ -1,0 +1,247 @@
+"""From half-minute bins to digs: stays found, looked at closely, called. Pure: pictures in full rate come
+through a reader that the caller hands in."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nestwatch.footage.records import Burst
+from nestwatch.ground.boxes import find_boxes
+from nestwatch.ground.edges import refine_edge
+from nestwatch.ground.epochs import make_epochs
+from nestwatch.ground.measure import Body, Change, Cutout, cut_out, find_body, ground_change
+from nestwatch.ground.records import CELL, Bins, Floats
+from nestwatch.ground.rhythm import Motion, burst_motion
+from nestwatch.ground.stir import ACTIVE, find_stirs, stirring
+from nestwatch.nesting.call import call_of, reasons_of
+from nestwatch.nesting.chamber import Chamber, Clue, find_chamber
+from nestwatch.nesting.evidence import GROUND_CLEAR, Evidence, likelihood, story_evidence
+from nestwatch.nesting.records import Dig, Point, Stage
+from nestwatch.nesting.stages import Told, tell
+from nestwatch.nesting.stays import Stay, bridge, join, stays_of_boxes, stays_of_stirs, wide, without_ground
+
+BURST_S = 40.0
+_BURSTS_DIG, _BURSTS_REST = 6, 2
+_SHORTEST_S = 8 * 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class BurstView:
+    """A burst around a spot. `spot`: (row, column) of the spot in the burst's picture.
+
+    `per_skim`: burst pixels per skim pixel.
+    """
+
+    burst: Burst
+    spot: tuple[float, float]
+    per_skim: float
+
+
+BurstReader = Callable[[float, float, float, float], BurstView | None]
+"""(POSIX start, seconds, window row, window column) to frames around that spot; None if nothing was read."""
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    """What digs need to know of the camera. `wanted`: bool (rows, columns) of the window, True in nesting
+    zones. `zone_of`: name of the nesting zone at a picture point. `nesting`: nesting hours, POSIX seconds.
+    """
+
+    camera: str
+    wanted: NDArray[np.bool_]
+    zone_of: Callable[[Point], str]
+    nesting: tuple[float, float]
+
+
+def find_digs(bins: Bins, context: Context, read_burst: BurstReader) -> list[Dig]:
+    """Every stay of a camera's night as a `Dig`, unranked; rests included."""
+    if not len(bins.times):
+        return []
+    stir = stirring(bins)
+    stays = find_stays(bins, stir, context.wanted)
+    return [Look(bins, stir, stay, context, read_burst).dig() for stay in stays]
+
+
+def find_stays(bins: Bins, stir: Floats, wanted: NDArray[np.bool_]) -> list[Stay]:
+    """Stays in the window, by look and by stirring, joined; edges to half a minute."""
+    cells = wanted[CELL // 2 :: CELL, CELL // 2 :: CELL][: stir.shape[1], : stir.shape[2]]
+    found = stays_of_stirs(find_stirs(bins, stir, cells), bins)
+    for spell in np.unique(bins.spell):
+        epochs = make_epochs(bins, int(spell))
+        half = wanted[::2, ::2][: epochs.picture.shape[1], : epochs.picture.shape[2]]
+        found += stays_of_boxes(find_boxes(epochs, half), epochs, bins)
+    stays = [_sharpened(stay, bins) for stay in join(found, bins)]
+    stays = without_ground(join(bridge(stays, bins), bins), bins)
+    return [s for s in stays if (s.last - s.first) * bins.step_s >= _SHORTEST_S]
+
+
+def _sharpened(stay: Stay, bins: Bins) -> Stay:
+    if np.isnan(stay.looks):
+        return stay
+    spell = int(bins.spell[stay.first])
+    place = (stay.row, stay.column)
+    first = refine_edge(bins, place, stay.first, spell=spell) if stay.start_seen else stay.first
+    last = refine_edge(bins, place, stay.last, spell=spell) if stay.end_seen else stay.last
+    if last - first < 4:
+        return stay
+    return Stay(stay.row, stay.column, first, last, stay.looks, stay.stirs, stay.start_seen, stay.end_seen,
+                stay.extent, stay.ground)  # fmt: skip
+
+
+class Look:
+    """One stay looked at closely; each question is answered once."""
+
+    def __init__(
+        self, bins: Bins, stir: Floats, stay: Stay, context: Context, read_burst: BurstReader
+    ) -> None:
+        self.bins, self.stay, self.context = bins, stay, context
+        self.shell = bins.grid.shell_px
+        self.series = self._series(stir)
+        self.told: dict[str, Told] = tell(self.series, bins.step_s)
+        self.cutout: Cutout = cut_out(bins, stay.row, stay.column, stay.first, stay.last)
+        self.body: Body | None = find_body(self.cutout, bins, stay.row, stay.column)
+        self.centre = (self.body.row, self.body.column) if self.body else (stay.row, stay.column)
+        self.change: Change | None = ground_change(self.cutout, bins, *self.centre)
+        self.views: list[tuple[BurstView, Motion]] = self._bursts(read_burst)
+        self.evidence = self._evidence()
+
+    def dig(self) -> Dig:
+        """The finished record."""
+        chance = likelihood(self.evidence)
+        call = call_of(self.evidence, chance)
+        chamber, stay, bins = self._chamber(), self.stay, self.bins
+        grid = bins.grid
+        scale = sum(grid.to_picture) / 2
+        start, end = self._time(stay.first), self._time(stay.last)
+        point = grid.picture_point(chamber.row, chamber.column)
+        return Dig(
+            camera=self.context.camera,
+            zone=self.context.zone_of(point),
+            start=start,
+            end=end,
+            start_seen=stay.start_seen,
+            end_seen=stay.end_seen,
+            call=call,
+            likelihood=round(chance, 3),
+            reasons=reasons_of(self.evidence, call),
+            stages=self._stages(call),
+            chamber=point,
+            chamber_radius_px=chamber.radius * scale,
+            body=grid.picture_point(*self.centre),
+            shell_length_px=self.body.length * scale if self.body else None,
+            in_nesting_hours=self.evidence.in_hours,
+            before_at=self._middle(self.cutout.before_bins),
+            during_at=self._during(),
+            after_at=self._middle(self.cutout.after_bins),
+        )
+
+    def _series(self, stir: Floats) -> Floats:
+        """Stirring of the most active cell within half a shell of the spot, (n,) bins of the stay."""
+        stay, reach = self.stay, max(1, round(0.5 * self.shell / CELL))
+        row, column = int(stay.row // CELL), int(stay.column // CELL)
+        part = stir[
+            stay.first : stay.last,
+            max(0, row - reach) : row + reach + 1,
+            max(0, column - reach) : column + reach + 1,
+        ]
+        shares = np.nan_to_num(part > ACTIVE).mean(axis=0) + 1e-3 * np.nanmean(np.nan_to_num(part), axis=0)
+        best = np.unravel_index(int(np.argmax(shares)), shares.shape)
+        return np.asarray(part[:, best[0], best[1]])
+
+    def _bursts(self, read_burst: BurstReader) -> list[tuple[BurstView, Motion]]:
+        out = []
+        for index in self._burst_bins():
+            at = float(self.bins.times[self.stay.first + index])
+            view = read_burst(at, BURST_S, *self.centre)
+            if view is None:
+                continue
+            motion = burst_motion(view.burst, view.spot, self.shell * view.per_skim)
+            if motion is not None:
+                out.append((view, motion))
+        return out
+
+    def _burst_bins(self) -> list[int]:
+        """Bins to look at in full rate: spread over the most active part of the stay."""
+        active = np.flatnonzero(np.nan_to_num(self.series, nan=-9.0) > ACTIVE)
+        if len(active) >= 2 * _BURSTS_DIG:
+            picks = active[(np.linspace(0.05, 0.95, _BURSTS_DIG) * (len(active) - 1)).astype(int)]
+            return [int(i) for i in picks]
+        order = np.argsort(np.nan_to_num(self.series, nan=-9.0))[::-1][:_BURSTS_REST]
+        return sorted(int(i) for i in order)
+
+    def _evidence(self) -> Evidence:
+        stay, bins = self.stay, self.bins
+        active = self.series > ACTIVE
+        minutes = (self._time(stay.last) - self._time(stay.first)).total_seconds() / 60
+        shown = float(bins.shown_s[stay.first : stay.last].sum()) / 60
+        start, end = bins.times[stay.first], bins.times[stay.last - 1]
+        nan = float("nan")
+        return Evidence(
+            minutes=minutes,
+            stirred_min=float(active.sum()) * bins.step_s / 60,
+            **story_evidence(self.told, bins.step_s),
+            strength=float(np.mean(self.series[active])) if active.any() else nan,
+            limbs=float(np.median([m.energy for _, m in self.views])) if self.views else nan,
+            rhythm=float(np.median([m.peak_ratio for _, m in self.views])) if self.views else nan,
+            ground=self.change.amount - self.change.around if self.change else nan,
+            looks=stay.looks,
+            length_ratio=self.body.length / self.shell if self.body else nan,
+            in_hours=bool(start < self.context.nesting[1] and end > self.context.nesting[0]),
+            unseen_min=max(0.0, minutes - shown),
+            start_seen=stay.start_seen,
+            end_seen=stay.end_seen,
+            wide=wide(stay, self.shell),
+        )
+
+    def _chamber(self) -> Chamber:
+        clues = [clue for view, motion in self.views for clue in [_burst_clue(view, motion, self)] if clue]
+        soil = None
+        if self.change and self.change.amount - self.change.around > GROUND_CLEAR:
+            clues.append(Clue(self.change.row, self.change.column, 1.0))
+            soil = Clue(self.change.row, self.change.column, 0.35)
+        length = self.body.length if self.body else self.shell
+        length = float(np.clip(length, 0.6 * self.shell, 1.5 * self.shell))
+        axis = self.body.angle if self.body and self.body.length > 1.12 * self.body.width else None
+        return find_chamber(self.centre, length, axis=axis, clues=clues, soil=soil)
+
+    def _stages(self, call: str) -> tuple[Stage, ...]:
+        story = {"nest": "nest", "trial": "trial", "rest": "rest"}.get(call)
+        if story is None:
+            story = max(("nest", "trial"), key=lambda name: self.told[name].score)
+        names = {"dig", "lay", "cover"}
+        return tuple(
+            Stage(name, self._time(self.stay.first + a), self._time(self.stay.first + b))  # type: ignore[arg-type]
+            for name, a, b in self.told[story].parts
+            if name in names
+        )
+
+    def _time(self, index: int) -> datetime:
+        times = self.bins.times
+        at = times[index] if index < len(times) else times[-1] + self.bins.step_s
+        return datetime.fromtimestamp(float(at), UTC)
+
+    def _middle(self, members: Sequence[int] | NDArray[np.int64]) -> datetime | None:
+        return self._time(int(members[len(members) // 2])) if len(members) >= 2 else None
+
+    def _during(self) -> datetime:
+        active = np.flatnonzero(self.series > ACTIVE)
+        index = int(active[len(active) // 2]) if len(active) else len(self.series) // 2
+        return self._time(self.stay.first + index)
+
+
+def _burst_clue(view: BurstView, motion: Motion, look: Look) -> Clue | None:
+    """Centre of what moved within a shell and a bit of the spot, in window pixels."""
+    rows, columns = np.indices(motion.spread.shape)
+    far = np.hypot(rows - view.spot[0], columns - view.spot[1])
+    weight = np.where(far <= 1.0 * look.shell * view.per_skim, motion.spread**2, 0.0)
+    total = float(weight.sum())
+    if total <= 0 or motion.energy < 0.3:
+        return None
+    row = (float((weight * rows).sum()) / total - view.spot[0]) / view.per_skim + look.centre[0]
+    column = (float((weight * columns).sum()) / total - view.spot[1]) / view.per_skim + look.centre[1]
+    return Clue(row, column, min(2.0, motion.energy))

@@ -1,0 +1,99 @@
+"""Everything known about one stay in numbers, and the likelihood that eggs lie there."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from nestwatch.nesting.stages import Told
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What was measured of a stay. NaN is unknown.
+
+    `minutes`: its length. `stirred_min`: active minutes in it. `dig_min`, `lay_min`, `cover_min`: stages
+    of the nest story (0 where it does not fit). `dig_over_rest`, `nest_over_trial`: differences of log
+    likelihood. `strength`: mean log energy ratio of the active half minutes. `limbs`: median log energy of
+    the bursts against their rim; `rhythm`: their median spectral peak over the band's median. `ground`:
+    unlikeness of the ground after to before beyond the rim's. `looks`: how clearly something lay there
+    (0..1). `length_ratio`: outline over expected shell length. `in_hours`: inside nesting hours.
+    `unseen_min`: minutes of it without pictures.
+    """
+
+    minutes: float
+    stirred_min: float
+    dig_min: float
+    lay_min: float
+    cover_min: float
+    dig_over_rest: float
+    nest_over_trial: float
+    strength: float
+    limbs: float
+    rhythm: float
+    ground: float
+    looks: float
+    length_ratio: float
+    in_hours: bool
+    unseen_min: float
+    start_seen: bool
+    end_seen: bool
+    wide: bool
+
+
+GROUND_CLEAR = 0.12
+"""Ground counts as clearly changed when it differs this much more than the rim does."""
+LIMBS_CLEAR = 1.0
+"""Bursts count as limb motion from here (log energy against the rim: 2.7 times)."""
+_LEAST_DIG_MIN = 6.0
+
+
+def dug(evidence: Evidence) -> bool:
+    """True where limbs were seen at work for long enough to be a dig."""
+    by_skim = evidence.dig_over_rest > 4.0 and evidence.stirred_min >= _LEAST_DIG_MIN
+    return by_skim and not (evidence.limbs < 0.2)
+
+
+def ground_changed(evidence: Evidence) -> bool:
+    """True where the ground clearly differs after the stay."""
+    return evidence.ground > GROUND_CLEAR
+
+
+def story_evidence(told: dict[str, Told], step_s: float) -> dict[str, float]:
+    """Stage lengths of the nest story in minutes, and the log likelihood differences between stories."""
+    minutes = {"dig": 0.0, "lay": 0.0, "cover": 0.0}
+    for name, first, last in told["nest"].parts:
+        if name in minutes:
+            minutes[name] += (last - first) * step_s / 60
+    rest = told["rest"].score
+    nest, trial = (_finite(told[k].score, rest) for k in ("nest", "trial"))
+    return {
+        "dig_min": minutes["dig"],
+        "lay_min": minutes["lay"],
+        "cover_min": minutes["cover"],
+        "dig_over_rest": max(nest, trial) - rest,
+        "nest_over_trial": nest - trial,
+    }
+
+
+def _finite(score: float, rest: float) -> float:
+    return score if math.isfinite(score) else rest - 50.0
+
+
+def likelihood(evidence: Evidence) -> float:
+    """Probability (0..1) that eggs lie there. A logistic on the evidence, see docs/method.md."""
+    return 1.0 / (1.0 + math.exp(-_logit(evidence)))
+
+
+def _logit(e: Evidence) -> float:
+    known_ground = 0.0 if math.isnan(e.ground) else e.ground
+    known_limbs = 1.0 if math.isnan(e.limbs) else e.limbs
+    z = -4.0
+    z += 2.0 * min(1.0, max(0.0, e.dig_over_rest) / 10.0)
+    z += 3.5 * math.tanh(e.nest_over_trial / 4.0) if e.dig_over_rest > 4.0 else 0.0
+    z += 1.5 * min(1.0, max(-0.5, known_limbs / 2.0))
+    z += 2.0 * min(1.0, max(-0.2, known_ground / 0.3))
+    z += 0.7 if e.in_hours else -0.3
+    z += 0.8 if e.minutes >= 45 else -1.0
+    z -= 2.0 if e.wide else 0.0
+    return z

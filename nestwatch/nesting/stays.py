@@ -1,0 +1,187 @@
+"""Stays: tiles that changed together, or a spot that kept stirring, joined into one animal at one spot.
+
+Either kind of evidence makes a stay alone: a camouflaged animal may show only by its limbs, and footage
+denoised until nothing moves only by what lies there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import csr_matrix
+from scipy.sparse.csgraph import connected_components
+
+from nestwatch.ground.epochs import Epochs
+from nestwatch.ground.records import Bins, Box
+from nestwatch.ground.stir import Stir
+
+_NEAR_SHELLS = 1.1
+_EDGE_S = 8 * 60.0
+_SAME_SHARE = 0.7
+_WIDE_SHELLS = 4.5
+
+
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """An animal at one spot. `row`, `column`: window place in skim pixels; bins [first, last).
+
+    `looks`: best box score (0..1), NaN where only stirring told of it. `stirs`: mean log energy ratio of its
+    stirring, NaN where nothing stirred. `start_seen`, `end_seen`: False at the edge of what was recorded in
+    this light. `extent`: largest distance between its tiles in skim pixels. `ground`: box-wise unlikeness of
+    the ground after to before, NaN if unknown.
+    """
+
+    row: float
+    column: float
+    first: int
+    last: int
+    looks: float
+    stirs: float
+    start_seen: bool
+    end_seen: bool
+    extent: float
+    ground: float
+
+
+def stays_of_boxes(boxes: Sequence[Box], epochs: Epochs, bins: Bins) -> list[Stay]:
+    """One stay for every group of neighbouring tiles whose boxes begin and end together."""
+    if not boxes:
+        return []
+    groups = _groups(boxes, bins.grid.shell_px, _EDGE_S / epochs.step_s)
+    return [_stay_of([boxes[i] for i in members], epochs, bins) for members in groups]
+
+
+def _groups(boxes: Sequence[Box], shell_px: float, edge: float) -> list[NDArray[np.int64]]:
+    table = np.array([(b.row, b.column, b.first, b.last) for b in boxes])
+    apart = np.hypot(*(table[:, None, k] - table[None, :, k] for k in (0, 1)))
+    starts, ends = (np.abs(table[:, None, k] - table[None, :, k]) for k in (2, 3))
+    overlap = np.minimum(table[:, None, 3], table[None, :, 3]) - np.maximum(
+        table[:, None, 2], table[None, :, 2]
+    )
+    union = np.maximum(table[:, None, 3], table[None, :, 3]) - np.minimum(
+        table[:, None, 2], table[None, :, 2]
+    )
+    together = ((starts <= edge) & (ends <= edge)) | (overlap >= _SAME_SHARE * union)
+    linked = together & (apart <= _NEAR_SHELLS * shell_px)
+    count, labels = connected_components(csr_matrix(linked), directed=False)
+    return [np.flatnonzero(labels == i) for i in range(count)]
+
+
+def _stay_of(boxes: list[Box], epochs: Epochs, bins: Bins) -> Stay:
+    weight = np.array([b.score for b in boxes])
+    table = np.array([(b.row, b.column, b.first, b.last) for b in boxes])
+    row, column = (float(np.average(table[:, k], weights=weight)) for k in (0, 1))
+    first, last = (int(_weighted_median(table[:, k], weight)) for k in (2, 3))
+    best = boxes[int(np.argmax(weight))]
+    at = [epochs.times[0] + epochs.step_s * k for k in (first, last)]
+    low, high = (int(v) for v in np.searchsorted(bins.times, at))
+    extent = float(np.hypot(np.ptp(table[:, 0]), np.ptp(table[:, 1])))
+    seen = first > 1, last < len(epochs.seen) - 1
+    return Stay(row, column, low, max(high, low + 1), best.score, float("nan"), *seen, extent, best.ground)
+
+
+def _weighted_median(values: NDArray[np.float64], weight: NDArray[np.float64]) -> float:
+    order = np.argsort(values)
+    share = np.cumsum(weight[order]) / weight.sum()
+    return float(values[order][int(np.searchsorted(share, 0.5))])
+
+
+def stays_of_stirs(stirs: Sequence[Stir], bins: Bins) -> list[Stay]:
+    """One stay for every stirring spot; its edges are those of the stirring."""
+    nan = float("nan")
+    return [
+        Stay(s.row, s.column, s.first, s.last, nan, s.strength, s.first > 4, s.last < len(bins.times) - 4,
+             s.area**0.5, nan)
+        for s in stirs
+    ]  # fmt: skip
+
+
+def join(stays: Sequence[Stay], bins: Bins) -> list[Stay]:
+    """Stays at the same place and time made one; the animal's look decides the edges, stirring fills in."""
+    left = sorted(stays, key=lambda stay: (np.isnan(stay.looks), -(stay.last - stay.first)))
+    out: list[Stay] = []
+    for stay in left:
+        twin = next((i for i, other in enumerate(out) if _same(stay, other, bins.grid.shell_px)), None)
+        if twin is None:
+            out.append(stay)
+        else:
+            out[twin] = _joined(out[twin], stay)
+    if len(out) < len(left):
+        return join(out, bins)
+    return out
+
+
+def _same(one: Stay, other: Stay, shell_px: float) -> bool:
+    overlap = min(one.last, other.last) - max(one.first, other.first)
+    shorter = min(one.last - one.first, other.last - other.first)
+    apart = np.hypot(one.row - other.row, one.column - other.column)
+    return bool(apart <= _NEAR_SHELLS * shell_px and overlap > 0.3 * shorter)
+
+
+def _joined(main: Stay, more: Stay) -> Stay:
+    """`main` with what `more` adds: a longer look, or the stirring of a spot already seen."""
+    both_look = np.isfinite(main.looks) and np.isfinite(more.looks)
+    neither = np.isnan(main.looks) and np.isnan(more.looks)
+    wider = both_look or neither
+    early = main if main.first <= more.first else more
+    final = main if main.last >= more.last else more
+    return replace(
+        main,
+        first=early.first if wider else main.first,
+        last=final.last if wider else main.last,
+        start_seen=early.start_seen if wider else main.start_seen,
+        end_seen=final.end_seen if wider else main.end_seen,
+        looks=float(np.fmax(main.looks, more.looks)),
+        stirs=float(np.fmax(main.stirs, more.stirs)),
+        extent=max(main.extent, more.extent) if wider else main.extent,
+    )
+
+
+def bridge(stays: Sequence[Stay], bins: Bins, *, gap_s: float = 45 * 60.0) -> list[Stay]:
+    """Stays cut by a change of light or a gap, made one where the animal is still there after it."""
+    out: list[Stay] = []
+    for stay in sorted(stays, key=lambda stay: stay.first):
+        twin = next((i for i, other in enumerate(out) if _continues(other, stay, bins, gap_s)), None)
+        if twin is None:
+            out.append(stay)
+            continue
+        first = out[twin]
+        out[twin] = replace(
+            first,
+            last=stay.last,
+            end_seen=stay.end_seen,
+            looks=float(np.fmax(first.looks, stay.looks)),
+            stirs=float(np.fmax(first.stirs, stay.stirs)),
+            ground=float("nan"),
+        )
+    return out
+
+
+def _continues(one: Stay, other: Stay, bins: Bins, gap_s: float) -> bool:
+    if one.end_seen and other.start_seen:
+        return False
+    apart = np.hypot(one.row - other.row, one.column - other.column)
+    pause = bins.times[min(other.first, len(bins.times) - 1)] - bins.times[one.last - 1]
+    return bool(apart <= _NEAR_SHELLS * bins.grid.shell_px and -300.0 <= pause <= gap_s)
+
+
+def wide(stay: Stay, shell_px: float) -> bool:
+    """True where what changed is too large for the animal: a shadow, a plant, fog."""
+    return stay.extent > _WIDE_SHELLS * shell_px
+
+
+def without_ground(stays: Sequence[Stay], bins: Bins, *, touch_s: float = 360.0) -> list[Stay]:
+    """`stays` less the bare ground beside them: what is seen from one side only, does not stir, and begins
+    or ends just where a stay seen from both sides at the same place ends or begins."""
+    whole = [s for s in stays if s.start_seen and s.end_seen]
+    return [s for s in stays if s in whole or not any(_beside(s, other, bins, touch_s) for other in whole)]
+
+
+def _beside(stay: Stay, other: Stay, bins: Bins, touch_s: float) -> bool:
+    near = np.hypot(stay.row - other.row, stay.column - other.column) <= 1.6 * bins.grid.shell_px
+    touch = touch_s / bins.step_s
+    meets = abs(stay.last - other.first) <= touch or abs(stay.first - other.last) <= touch
+    return bool(near and meets and np.isnan(stay.stirs))

@@ -1,0 +1,129 @@
+"""What came by and was no dig: blobs of successive frames linked into tracks, sized against the shell."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nestwatch.ground.records import Blob
+from nestwatch.nesting.records import VisitorKind
+
+Floats = NDArray[np.float64]
+_LINK_S = 25.0
+_LINK_SHELLS = 8.0
+_LARGER = 3.0
+_PERSON = 12.0
+_MIN_FRAMES = 2
+_MERGE_S = 90.0
+_LIGHT_STEP = 0.18
+_LIGHT_LONGEST_S = 15 * 60.0
+
+
+@dataclass(slots=True)
+class Track:
+    """Blobs of one visitor so far, in time order."""
+
+    blobs: list[Blob] = field(default_factory=list)
+
+    @property
+    def last(self) -> Blob:
+        """The newest blob."""
+        return self.blobs[-1]
+
+
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """A visitor in skim terms. `start`, `end`: POSIX seconds. `row`, `column`: where it was largest (skim
+    picture, not window); NaN for a light."""
+
+    what: VisitorKind
+    start: float
+    end: float
+    row: float
+    column: float
+
+
+def find_passages(
+    blobs: Sequence[Blob], levels: Sequence[tuple[float, float]], shell_px: float, *, step_s: float
+) -> list[Passage]:
+    """Visitors of a night from its changed patches and frame levels (POSIX seconds, mean luma).
+
+    `shell_px`: shell length in skim pixels. `step_s`: time between skimmed frames.
+    """
+    body = 0.6 * shell_px**2
+    lights = _lights(levels)
+    large = [b for b in blobs if b.area >= _LARGER * body and not _during(lights, b.at)]
+    tracks = _link(large, shell_px, max(_LINK_S, 2.5 * step_s))
+    passages = [_passage(track, body) for track in tracks if len(track.blobs) >= _MIN_FRAMES]
+    return sorted(_merged(passages) + lights, key=lambda p: p.start)
+
+
+def _link(blobs: Sequence[Blob], shell_px: float, link_s: float) -> list[Track]:
+    done: list[Track] = []
+    live: list[Track] = []
+    for blob in blobs:
+        done += [t for t in live if blob.at - t.last.at > link_s]
+        live = [t for t in live if blob.at - t.last.at <= link_s]
+        near = [t for t in live if _apart(t.last, blob) <= _LINK_SHELLS * shell_px + t.last.height]
+        if near:
+            min(near, key=lambda t: _apart(t.last, blob)).blobs.append(blob)
+        else:
+            live.append(Track([blob]))
+    return done + live
+
+
+def _apart(one: Blob, other: Blob) -> float:
+    return float(np.hypot(one.row - other.row, one.column - other.column))
+
+
+def _passage(track: Track, body: float) -> Passage:
+    areas = np.array([blob.area for blob in track.blobs])
+    size = float(np.percentile(areas, 75)) / body
+    largest = track.blobs[int(np.argmax(areas))]
+    what: VisitorKind = "person" if size >= _PERSON else "larger animal"
+    return Passage(what, track.blobs[0].at, track.last.at, largest.row, largest.column)
+
+
+def _merged(passages: list[Passage]) -> list[Passage]:
+    """Passages of one kind that follow each other closely are one visit."""
+    out: list[Passage] = []
+    for passage in sorted(passages, key=lambda p: p.start):
+        last = next((i for i, p in enumerate(out) if passage.start - p.end <= _MERGE_S), None)
+        if last is None:
+            out.append(passage)
+            continue
+        first = out[last]
+        what: VisitorKind = "person" if "person" in (first.what, passage.what) else first.what
+        end = max(first.end, passage.end)
+        out[last] = Passage(what, first.start, end, first.row, first.column)
+    return out
+
+
+def _lights(levels: Sequence[tuple[float, float]]) -> list[Passage]:
+    """Times when the whole picture was much brighter than the quarter hour around it."""
+    if len(levels) < 8:
+        return []
+    table = np.array(levels)
+    usual = _running_median(table[:, 0], table[:, 1], _LIGHT_LONGEST_S)
+    bright = table[:, 1] > usual * (1 + _LIGHT_STEP) + 2.0
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], bright, [False]]).astype(int)))
+    nan = float("nan")
+    spans = [
+        (float(table[a, 0]), float(table[b - 1, 0])) for a, b in zip(edges[::2], edges[1::2], strict=True)
+    ]
+    return [Passage("light", start, end, nan, nan) for start, end in spans if end - start <= _LIGHT_LONGEST_S]
+
+
+def _running_median(times: Floats, values: Floats, reach_s: float) -> Floats:
+    marks = np.arange(times[0], times[-1] + 120.0, 120.0)
+    low, high = np.searchsorted(times, marks - reach_s), np.searchsorted(times, marks + reach_s)
+    middle = np.array([np.median(values[a:b]) if b > a else np.nan for a, b in zip(low, high, strict=True)])
+    known = np.isfinite(middle)
+    return np.asarray(np.interp(times, marks[known], middle[known]), np.float64)
+
+
+def _during(lights: Sequence[Passage], at: float) -> bool:
+    return any(p.start - 5 <= at <= p.end + 5 for p in lights)
