@@ -1,0 +1,195 @@
+"""The night file: one night's results as JSON (documented in docs/night-file.md)."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from itertools import combinations
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from nestwatch.footage.records import Account, Gap
+from nestwatch.nesting.records import Stage
+from nestwatch.report.files import write_bytes
+from nestwatch.report.records import PICTURE_NAMES, CameraNight, PlacedDig, SeenVisitor
+from nestwatch.site.records import NightHours, Point, Post, Site
+
+FORMAT = "nestwatch-night/1"
+NAME = "night.json"
+
+Local = Callable[[datetime], str]
+
+
+def night_document(
+    site: Site,
+    hours: NightHours,
+    cameras: Sequence[CameraNight],
+    digs: Sequence[PlacedDig],
+    version: str,
+) -> dict[str, Any]:
+    """The night file's content, ready for `json.dumps`.
+
+    `digs` are ranked and merged across cameras already. A camera of the site that is missing from
+    `cameras` is listed as one that saw nothing all night: leaving it out would say that all was seen.
+    """
+    local = _local_time(site)
+    nights = [*cameras, *_missing(site, hours, cameras)]
+    return {
+        "format": FORMAT,
+        "site": site.name,
+        "night": hours.date.isoformat(),
+        "version": version,
+        "timezone": site.timezone,
+        "from": local(hours.start),
+        "to": local(hours.end),
+        "nesting_hours": _span(hours.nesting[0], hours.nesting[1], local),
+        "sunset": local(hours.sunset) if hours.sunset else None,
+        "sunrise": local(hours.sunrise) if hours.sunrise else None,
+        "not_seen": [entry for night in nights for entry in _not_seen(night.account, hours, local)],
+        "footage": [_footage(night, hours, local) for night in nights],
+        "digs": [_dig(rank, placed, site, local) for rank, placed in enumerate(digs, start=1)],
+        "visitors": [
+            _visitor(seen, local)
+            for seen in sorted(
+                (seen for night in nights for seen in night.visitors), key=lambda seen: seen.visitor.start
+            )
+        ],
+    }
+
+
+def encode(document: dict[str, Any]) -> bytes:
+    """The document as UTF-8 JSON. NaN is refused (ValueError): unknown is null, and JSON has no NaN."""
+    return (json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
+
+
+def write_night(folder: Path, document: dict[str, Any]) -> Path:
+    """Write `night.json` into the night's `folder`, whole or not at all; raises `OutputError`."""
+    path = folder / NAME
+    write_bytes(path, encode(document))
+    return path
+
+
+def gaps_within(account: Account, start: datetime, end: datetime) -> list[Gap]:
+    """The parts of a camera's gaps that lie between two instants."""
+    clipped = (Gap(max(gap.start, start), min(gap.end, end), gap.why) for gap in account.gaps)
+    return [gap for gap in clipped if gap.start < gap.end]
+
+
+def tape_from(place: Point, posts: Sequence[Post]) -> list[tuple[str, float]]:
+    """Up to three posts and their distances (m) to `place`, the pair whose tapes cross most squarely first.
+
+    Two tapes fix the point best where they cross at a right angle; the third, the nearest of the rest,
+    tells on which side of the line between the two posts it lies. Empty with fewer than two posts.
+    """
+    reach = {post.name: math.dist(place, post.at) for post in posts}
+    pairs = [pair for pair in combinations(posts, 2) if all(reach[post.name] > 0.01 for post in pair)]
+    if not pairs:
+        return []
+    best = max(pairs, key=lambda pair: _squareness(place, *pair))
+    rest = sorted((post for post in posts if post not in best), key=lambda post: reach[post.name])
+    return [(post.name, reach[post.name]) for post in (*best, *rest[:1])]
+
+
+def _squareness(place: Point, one: Post, other: Post) -> float:
+    """|sin| of the angle between the tapes from two posts."""
+    (ax, ay), (bx, by) = ((post.at[0] - place[0], post.at[1] - place[1]) for post in (one, other))
+    return abs(ax * by - ay * bx) / (math.hypot(ax, ay) * math.hypot(bx, by))
+
+
+def _local_time(site: Site) -> Local:
+    zone = ZoneInfo(site.timezone)
+    return lambda instant: instant.astimezone(zone).isoformat(timespec="seconds")
+
+
+def _missing(site: Site, hours: NightHours, cameras: Sequence[CameraNight]) -> list[CameraNight]:
+    """An empty night for every camera of the site that no result came from."""
+    present = {night.account.camera for night in cameras}
+    seconds = (hours.end - hours.start).total_seconds()
+    gap = Gap(hours.start, hours.end, "this camera was not read")
+    return [
+        CameraNight(Account(camera.name, hours.start, hours.end, seconds, 0.0, (gap,), (), ()), (), (), None)
+        for camera in site.cameras
+        if camera.name not in present
+    ]
+
+
+def _span(start: datetime, end: datetime, local: Local) -> dict[str, Any]:
+    return {"from": local(start), "to": local(end)}
+
+
+def _not_seen(account: Account, hours: NightHours, local: Local) -> list[dict[str, Any]]:
+    """What a camera did not see inside nesting hours."""
+    return [
+        {"camera": account.camera, **_span(gap.start, gap.end, local), "why": gap.why}
+        for gap in gaps_within(account, *hours.nesting)
+    ]
+
+
+def _footage(night: CameraNight, hours: NightHours, local: Local) -> dict[str, Any]:
+    account = night.account
+    nesting = (hours.nesting[1] - hours.nesting[0]).total_seconds()
+    lost = sum((gap.end - gap.start).total_seconds() for gap in gaps_within(account, *hours.nesting))
+    return {
+        "camera": account.camera,
+        **_span(account.start, account.end, local),
+        "seconds_expected": account.seconds_expected,
+        "seconds_read": account.seconds_read,
+        "nesting_seconds_expected": nesting,
+        "nesting_seconds_read": nesting - lost,
+        "looked_min": night.looked_min,
+        "gaps": [{**_span(gap.start, gap.end, local), "why": gap.why} for gap in account.gaps],
+        "unreadable": [{"file": each.file, "why": each.why} for each in account.unreadable],
+        "notes": list(account.notes),
+    }
+
+
+def _dig(rank: int, placed: PlacedDig, site: Site, local: Local) -> dict[str, Any]:
+    dig = placed.dig
+    return {
+        "rank": rank,
+        "camera": dig.camera,
+        "cameras": list(placed.cameras),
+        "zone": dig.zone,
+        **_span(dig.start, dig.end, local),
+        "from_seen": dig.start_seen,
+        "to_seen": dig.end_seen,
+        "in_nesting_hours": dig.in_nesting_hours,
+        "call": dig.call,
+        "likelihood": dig.likelihood,
+        "reasons": list(dig.reasons),
+        "stages": [_stage(stage, local) for stage in dig.stages],
+        "pixel": list(dig.chamber),
+        "within_px": dig.chamber_radius_px,
+        "plan_m": None if placed.plan_m is None else list(placed.plan_m),
+        "within_m": placed.within_m,
+        "tape": [{"post": post, "m": round(far, 3)} for post, far in _tape(placed, site)],
+        "shell_length_cm": placed.shell_length_cm,
+        "pictures": {name: placed.pictures.get(name) for name in PICTURE_NAMES},
+        "clip": placed.clip,
+    }
+
+
+def _stage(stage: Stage, local: Local) -> dict[str, Any]:
+    return {"stage": stage.stage, **_span(stage.start, stage.end, local)}
+
+
+def _tape(placed: PlacedDig, site: Site) -> list[tuple[str, float]]:
+    camera = next((camera for camera in site.cameras if camera.name == placed.dig.camera), None)
+    pen = site.pen_of(camera) if camera is not None else None
+    if placed.plan_m is None or pen is None:
+        return []
+    return tape_from(placed.plan_m, pen.posts)
+
+
+def _visitor(seen: SeenVisitor, local: Local) -> dict[str, Any]:
+    visitor = seen.visitor
+    return {
+        "camera": visitor.camera,
+        **_span(visitor.start, visitor.end, local),
+        "what": visitor.what,
+        "pixel": None if visitor.place is None else list(visitor.place),
+        "picture": seen.picture,
+    }
