@@ -4,7 +4,8 @@
     ├── SiteError             exit 2   the site file (or what it names) must be changed
     ├── FootageError          exit 1   no usable recording where one was needed
     │   └── StampError        exit 2   the start of a recording cannot be told
-    └── OutputError           exit 1   results cannot be written
+    ├── OutputError           exit 1   results cannot be written
+    └── ScenarioError         exit 2   a scenario of an invented night must be changed
 
 A message is one line: what is wrong, where, and what to do next. Only `nestwatch.commands` turns
 these into an exit code; everything below raises and lets pass.
@@ -35,3 +36,9 @@ class StampError(FootageError):
 
 class OutputError(NestwatchError):
     """The results cannot be written where they were asked for."""
+
+
+class ScenarioError(NestwatchError):
+    """A scenario file (or an override of it) for an invented night is wrong."""
+
+    exit_code = 2

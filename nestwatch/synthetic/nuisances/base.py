@@ -1,0 +1,128 @@
+"""What every disturbance can do to a picture, and the register of kinds.
+
+To add one: a file in this folder with a subclass of `Nuisance` under `@register`, its `Settings`, and the
+few methods it needs; then import it in `nuisances/__init__.py`. Everything must be a pure function of the
+time, so that segments can be rendered in any order.
+"""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import BaseModel, ConfigDict, ValidationError
+
+from nestwatch.errors import ScenarioError
+from nestwatch.synthetic.layout import Layout
+from nestwatch.synthetic.lens import Lens
+from nestwatch.synthetic.scenario import NuisancePart, Scenario
+from nestwatch.synthetic.soil import Map
+from nestwatch.synthetic.story import Clock, stream
+
+Bytes = NDArray[np.uint8]
+Light = Callable[[float, float], float]
+
+
+class Settings(BaseModel):
+    """Settings of a kind: spans are drawn by the seed, the rest is kept."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """One disturbance of the night: its settings with every span drawn, seconds since the night's start."""
+
+    kind: str
+    start: float
+    end: float
+    values: dict[str, Any]
+    seed: int
+
+    def over(self, t: float) -> float:
+        """0 outside the plan's span, rising to 1 and falling again over its first and last tenth."""
+        if not self.start < t < self.end:
+            return 0.0
+        edge = max(0.1 * (self.end - self.start), 1e-6)
+        return min((t - self.start) / edge, (self.end - t) / edge, 1.0)
+
+
+class Nuisance:
+    """Does nothing; each kind overrides what it needs. One object per camera."""
+
+    kind: ClassVar[str]
+    Settings: ClassVar[type[Settings]] = Settings
+
+    def __init__(self, plan: Plan, layout: Layout, lens: Lens, camera: str) -> None:
+        self.plan, self.layout, self.lens = plan, layout, lens
+        self.pen_rng = np.random.default_rng(plan.seed)
+        self.camera_rng = np.random.default_rng([plan.seed, zlib.crc32(camera.encode())])
+
+    def gain(self, t: float) -> float:
+        """Factor on the whole picture."""
+        return 1.0
+
+    def wet(self, t: float) -> float:
+        """How wet the bare soil is, 0..1."""
+        return 0.0
+
+    def wind(self, t: float) -> float:
+        """How hard the plants are blown, 0..1."""
+        return 0.0
+
+    def lamp(self, t: float) -> Map | None:
+        """Levels per reflectance added by a lamp (rows, columns), None when there is none."""
+        return None
+
+    def draw(self, picture: Bytes, t: float, light: Light) -> None:
+        """Draws over the ground and the animals. `light(x, y)`: levels per reflectance at a pixel."""
+
+
+_KINDS: dict[str, type[Nuisance]] = {}
+
+
+def register(kind: type[Nuisance]) -> type[Nuisance]:
+    """Makes a kind known by its name."""
+    _KINDS[kind.kind] = kind
+    return kind
+
+
+def kinds() -> dict[str, type[Nuisance]]:
+    """Every known kind by name."""
+    return dict(_KINDS)
+
+
+def make_plans(scenario: Scenario, clock: Clock, seed: int) -> tuple[Plan, ...]:
+    """Draws every disturbance of a scenario. Raises ScenarioError for an unknown kind or setting."""
+    return tuple(_plan(part, number, scenario, clock, seed) for number, part in enumerate(scenario.nuisance))
+
+
+def _plan(part: NuisancePart, number: int, scenario: Scenario, clock: Clock, seed: int) -> Plan:
+    rng = stream(seed, f"nuisance {number} {part.kind}")
+    if part.kind not in _KINDS:
+        raise ScenarioError(
+            f"{scenario.name}: nuisance.{number}.kind: no kind {part.kind!r}; "
+            f"use one of {', '.join(sorted(_KINDS))}."
+        )
+    try:
+        settings = _KINDS[part.kind].Settings.model_validate(part.settings())
+    except ValidationError as wrong:
+        first = wrong.errors()[0]
+        key = ".".join(str(item) for item in first["loc"])
+        raise ScenarioError(
+            f"{scenario.name}: nuisance.{number} ({part.kind}): {key}: {first['msg']}; see docs/synthetic.md."
+        ) from wrong
+    values = {
+        name: float(rng.uniform(*value)) if isinstance(value, tuple) else value for name, value in settings
+    }
+    start, end = clock.draw(part.start, rng), clock.draw(part.end, rng)
+    return Plan(part.kind, start, max(end, start + 1), values, int(rng.integers(1 << 30)))
+
+
+def make_nuisances(plans: tuple[Plan, ...], layout: Layout, lens: Lens, camera: str) -> list[Nuisance]:
+    """The disturbances as one camera sees them."""
+    return [_KINDS[plan.kind](plan, layout, lens, camera) for plan in plans]

@@ -1,0 +1,147 @@
+"""Paints one camera's frames: still ground, light, plants, animals, disturbances, sensor noise, clock.
+
+Every frame is a pure function of the story and the time, so segments may be painted in any order.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from nestwatch.synthetic.layout import draw
+from nestwatch.synthetic.light import BLACK, Beam, make_dusk
+from nestwatch.synthetic.nuisances import make_nuisances, make_plans
+from nestwatch.synthetic.plants import Plants
+from nestwatch.synthetic.scar import STEP_S, Scar
+from nestwatch.synthetic.scene import Scene
+from nestwatch.synthetic.sensor import ClockText, Sensor
+from nestwatch.synthetic.soil import make_soil
+from nestwatch.synthetic.story import Story, stream
+from nestwatch.synthetic.turtle import Turtle
+
+Bytes = NDArray[np.uint8]
+
+
+class Painter:
+    """Everything one camera needs to paint a night. `paint(t, luma)` is all that is asked of it."""
+
+    def __init__(self, story: Story, camera: str) -> None:
+        scenario, seed, layout = story.scenario, story.seed, story.layout
+        self.story, self.lens = story, layout.lenses[camera]
+        rng = stream(seed, "soil")
+        cell = float(np.clip(0.005 * 640 / self.lens.width, 0.0025, 0.008))
+        soil = make_soil(
+            layout,
+            contrast=draw(scenario.pen.soil_contrast, rng),
+            stones=round(draw(scenario.pen.stones, rng)),
+            twigs=round(draw(scenario.pen.twigs, rng)),
+            cell=cell,
+            rng=rng,
+        )
+        own = stream(seed, f"camera {camera}")
+        self.scene = Scene(self.lens, layout, soil, own)
+        self.beam = Beam(self.lens, scenario, own)
+        self.dusk = make_dusk(scenario, story.clock, stream(seed, "dusk"))
+        self.sensor = Sensor(scenario.video.size, draw(scenario.video.noise, own), own)
+        self.text = ClockText(story.clock, scenario.video.size) if scenario.video.clock_text else None
+        self.scars = [
+            Scar(soil, event, actor.shell_m)
+            for actor in story.actors
+            for event in actor.events
+            if event.kind in ("nest", "trial")
+        ]
+        self.turtles = [(actor, Turtle(self.lens, actor)) for actor in story.actors]
+        plans = make_plans(scenario, story.clock, seed)
+        self.nuisances = make_nuisances(plans, layout, self.lens, camera)
+        self.plants = Plants(self.lens, layout)
+        shape = (self.lens.height, self.lens.width)
+        self._lit, self._picture = np.zeros(shape, np.uint8), np.zeros(shape, np.uint8)
+        self._light = self.beam.infrared
+        self._chroma: tuple[Bytes, Bytes] | None = None
+        self._state: tuple[float, ...] = ()
+
+    def paint(self, t: float, luma: Bytes) -> tuple[Bytes, Bytes] | None:
+        """Fills `luma` (rows, columns) with the frame at `t`; gives its colour planes, None under infrared."""
+        infrared = self._relight(t)
+        picture = self._picture
+        np.copyto(picture, self._lit)
+        light = self._lamps(t, picture)
+        self.plants.draw(picture, t, max((n.wind(t) for n in self.nuisances), default=0.0), light)
+        self._animals(picture, t, light)
+        for nuisance in self.nuisances:
+            nuisance.draw(picture, t, self._at(light))
+        gain = float(np.prod([nuisance.gain(t) for nuisance in self.nuisances]))
+        self.sensor.expose(picture, luma, t, gain=gain, infrared=infrared)
+        if self.text is not None:
+            self.text.write(luma, t)
+        return None if infrared else self._chroma
+
+    def _animals(self, picture: Bytes, t: float, light: NDArray[np.float32]) -> None:
+        """The animals, the farthest first."""
+        seen = [(turtle, pose) for actor, turtle in self.turtles if (pose := actor.pose(t)) is not None]
+        eye = self.lens.eye
+        seen.sort(key=lambda one: -((one[1].x - eye[0]) ** 2 + (one[1].y - eye[1]) ** 2))
+        for turtle, pose in seen:
+            turtle.draw(picture, pose, self._at(light), black=BLACK)
+
+    def _at(self, light: NDArray[np.float32]):  # type: ignore[no-untyped-def]
+        rows, columns = light.shape
+        return lambda x, y: float(light[min(max(int(y), 0), rows - 1), min(max(int(x), 0), columns - 1)])
+
+    def _lamps(self, t: float, picture: Bytes) -> NDArray[np.float32]:
+        """Adds lamps to the picture; gives the light then, levels per reflectance."""
+        lamps = [lamp for nuisance in self.nuisances if (lamp := nuisance.lamp(t)) is not None]
+        if not lamps:
+            return self._light
+        more = np.sum(lamps, axis=0, dtype=np.float32)
+        scene = self.scene.ir if self.dusk.infrared(t) else self.scene.day
+        picture[...] = np.clip(picture + more * scene, 0, 255).astype(np.uint8)
+        return np.asarray(self._light + more, np.float32)
+
+    def _relight(self, t: float) -> bool:
+        """Brings the still picture up to date; True under infrared."""
+        infrared = self.dusk.infrared(t)
+        step = STEP_S * np.floor(t / STEP_S)
+        wet = round(max((n.wet(step) for n in self.nuisances), default=0.0), 2)
+        day = 0.0 if infrared else round(self.dusk.daylight(step), 3)
+        changed = [scar for scar in self.scars if scar.update(t)]
+        for scar in changed:
+            self.scene.refresh(self.scene.rect_of(scar.box))
+        if changed or (float(infrared), day, wet) != self._state:
+            self._state = (float(infrared), day, wet)
+            self._light = self.beam.infrared if infrared else self.beam.sky * np.float32(day)
+            seen = self.scene.ir if infrared else self.scene.day
+            level = self._light * seen * (1 - np.float32(0.3 * wet) * self.scene.bare)
+            self._lit = np.clip(level + np.float32(BLACK + 0.5), 0, 255).astype(np.uint8)
+            self._chroma = None if infrared else self._colours(day)
+        return infrared
+
+    def _colours(self, day: float) -> tuple[Bytes, Bytes]:
+        cb, cr = (
+            np.clip(128.5 + day * layer, 0, 255).astype(np.uint8) for layer in (self.scene.cb, self.scene.cr)
+        )
+        return cb, cr
+
+
+def segments(story: Story) -> list[tuple[float, float]]:
+    """The files of a camera's night, [start, end) in seconds: cut every `segment_min` and at gaps."""
+    clock, every = story.clock, 60 * story.scenario.video.segment_min
+    cuts = {0.0, clock.seconds, *np.arange(every, clock.seconds, every).tolist()}
+    gaps = [(clock.offset(gap.start), clock.offset(gap.end)) for gap in story.scenario.gap]
+    cuts |= {edge for gap in gaps for edge in gap if 0 < edge < clock.seconds}
+    return [(a, b) for a, b in pairwise(sorted(cuts)) if not any(g0 <= a < g1 for g0, g1 in gaps)]
+
+
+def frame_times(story: Story, start: float, end: float) -> NDArray[np.float64]:
+    """When the frames of one file are taken, seconds since the night's start; uneven if `vfr`."""
+    video = story.scenario.video
+    count = int(np.ceil((end - start) * video.fps - 1e-9))
+    if not video.vfr:
+        return start + np.arange(count) / video.fps
+    rng = stream(story.seed, f"frames {start}")
+    steps = rng.uniform(0.7, 1.3, count) / video.fps
+    steps[rng.random(count) < 0.01] *= 4
+    times = start + np.concatenate([[0.0], np.round(np.cumsum(steps), 3)])
+    return np.asarray(times[times < end], np.float64)
