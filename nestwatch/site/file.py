@@ -1,0 +1,109 @@
+"""The site file, read and checked: `load_site` gives the records or one line that says what to mend."""
+
+from __future__ import annotations
+
+import os
+import re
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from nestwatch.errors import SiteError
+from nestwatch.site.checks import find_mistakes
+from nestwatch.site.mistakes import Mistake, from_pydantic
+from nestwatch.site.places import in_words, line_of
+from nestwatch.site.records import Animal, Camera, Mark, Pen, Post, Site, Zone
+from nestwatch.site.schema import CameraPart, PenPart, SiteFile
+
+
+def load_site(path: Path) -> Site:
+    """Read and check a site file.
+
+    Raises `SiteError` with one line: the file, the line where it can be told, the place in words, what is
+    wrong and what to do; further mistakes are counted. Folders of footage are not looked at.
+    """
+    text = _read(path)
+    data = _parse(path, text)
+    try:
+        parts = SiteFile.model_validate(data)
+    except ValidationError as error:
+        raise _site_error(path, text, data, from_pydantic(error)) from None
+    mistakes = find_mistakes(parts)
+    if mistakes:
+        raise _site_error(path, text, data, mistakes)
+    return _site(path, parts)
+
+
+def _read(path: Path) -> str:
+    if path.is_dir():
+        raise SiteError(f"{path}: is a folder; name the site file in it, such as {path / 'site.toml'}.")
+    try:
+        return path.read_bytes().decode("utf-8-sig")  # Windows editors may put a mark at the beginning
+    except FileNotFoundError:
+        raise SiteError(f"{path}: there is no such file; check the name, or run: nestwatch demo") from None
+    except OSError as error:
+        raise SiteError(f"{path}: cannot be read ({error.strerror}); check who may read it.") from error
+    except UnicodeDecodeError:
+        raise SiteError(f"{path}: is not text in UTF-8; save it again as UTF-8.") from None
+
+
+def _parse(path: Path, text: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        # Python 3.11 gives the line in the message only (3.14 has attributes); without one, none is told.
+        message = str(error)
+        found = re.search(r" \(at line (\d+), column \d+\)$", message)
+        line = f", line {found[1]}" if found else ""
+        message = message[: found.start()] if found else message
+        raise SiteError(f"{path}{line}: is not valid TOML ({message}); {_toml_hint(message)}.") from None
+
+
+def _toml_hint(message: str) -> str:
+    """What usually lies behind a complaint of the parser."""
+    if "\\" in message:
+        return "write folders with forward slashes, such as footage/sandbank"
+    if "overwrite" in message or "twice" in message:
+        return "a key or table is written twice; keep one"
+    return "look for a missing quote, bracket or equals sign there or just before"
+
+
+def _site_error(path: Path, text: str, data: dict[str, Any], mistakes: list[Mistake]) -> SiteError:
+    first = mistakes[0]
+    line = line_of(first.path, text)
+    place = f"{path}, line {line}" if line else f"{path}"
+    more = len(mistakes) - 1
+    rest = f" ({more} more mistake{'s' if more > 1 else ''} in this file.)" if more else ""
+    stop = "" if first.text.endswith("?") else "."
+    return SiteError(f"{place}: {in_words(first.path, data)}: {first.text}{stop}{rest}")
+
+
+def _site(path: Path, parts: SiteFile) -> Site:
+    folder = Path(os.path.abspath(path)).parent
+    return Site(
+        path=path,
+        **parts.site.model_dump(),
+        animal=Animal(**parts.animal.model_dump()),
+        pens=tuple(_pen(pen) for pen in parts.pen),
+        cameras=tuple(_camera(camera, folder) for camera in parts.camera),
+    )
+
+
+def _pen(part: PenPart) -> Pen:
+    return Pen(part.name, part.outline, tuple(Post(post.name, post.at) for post in part.post))
+
+
+def _camera(part: CameraPart, folder: Path) -> Camera:
+    return Camera(
+        name=part.name,
+        pen=part.pen,
+        footage=Path(os.path.abspath(folder / part.footage)),
+        stamp=part.stamp,
+        clock=part.clock,
+        clock_error_s=part.clock_error_s,
+        picture=part.picture,
+        zones=tuple(Zone(zone.name, zone.kind, zone.outline) for zone in part.zone),
+        marks=tuple(Mark(mark.post, mark.pixel) for mark in part.mark),
+    )
