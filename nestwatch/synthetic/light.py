@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 import ephem
 import numpy as np
@@ -54,15 +54,19 @@ def _sun(scenario: Scenario, clock: Clock) -> tuple[float, float]:
     place = ephem.Observer()
     place.lat, place.lon = str(scenario.night.latitude), str(scenario.night.longitude)
     noon = clock.wall(0).replace(hour=12, minute=0, second=0, microsecond=0)
-    place.date = (noon - noon.utcoffset()).replace(tzinfo=None)
+    place.date = noon.astimezone(UTC).replace(tzinfo=None)
     try:
         sunset = place.next_setting(ephem.Sun())
         place.date = sunset
         sunrise = place.next_rising(ephem.Sun())
     except (ephem.AlwaysUpError, ephem.NeverUpError):
         return float("nan"), float("nan")
-    start = clock.start.replace(tzinfo=None)
-    return tuple((when.datetime() - start) / timedelta(seconds=1) for when in (sunset, sunrise))  # type: ignore[return-value]
+    return _since(sunset.datetime(), clock), _since(sunrise.datetime(), clock)
+
+
+def _since(when: datetime, clock: Clock) -> float:
+    """Seconds from the night's start to a naive UTC time."""
+    return (when.replace(tzinfo=UTC) - clock.start) / timedelta(seconds=1)
 
 
 class Beam:

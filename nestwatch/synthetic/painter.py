@@ -63,7 +63,7 @@ class Painter:
         self._state: tuple[float, ...] = ()
 
     def paint(self, t: float, luma: Bytes) -> tuple[Bytes, Bytes] | None:
-        """Fills `luma` (rows, columns) with the frame at `t`; gives its colour planes, None under infrared."""
+        """Fills `luma` (rows, columns) with the frame at `t`; gives its colour planes, None by infrared."""
         infrared = self._relight(t)
         picture = self._picture
         np.copyto(picture, self._lit)

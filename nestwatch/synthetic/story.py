@@ -260,10 +260,10 @@ class _Author:
 
     def _stages(self, part: EventPart, start: float) -> tuple[Stage, ...]:
         """The stages in order, without gaps; for a rest or a pass one stretch of that name."""
+        dug = [("search", part.search_min), ("dig", part.dig_min)]
         plan = {
-            "nest": [("search", part.search_min), ("dig", part.dig_min), ("lay", part.lay_min)]
-            + [("cover", part.cover_min)],
-            "trial": [("search", part.search_min), ("dig", part.dig_min)],
+            "nest": [*dug, ("lay", part.lay_min), ("cover", part.cover_min)],
+            "trial": dug,
             "rest": [("rest", part.rest_min)],
             "pass": [("rest", (0.1, 1.0))],
         }[part.kind]

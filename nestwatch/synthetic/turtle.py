@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,7 +31,7 @@ _HALF_WIDTH = 0.39
 
 
 def _dome() -> tuple[Floats, Floats]:
-    """Facets (n, 4, 3) of the shell in shell lengths, and their outward normals (n, 3); rim first, top last."""
+    """Facets (n, 4, 3) of the shell in shell lengths and outward normals (n, 3); rim first, top last."""
     turn = np.linspace(0, 2 * np.pi, _SECTORS + 1)
     rings = [
         np.column_stack([0.5 * k * np.cos(turn), _HALF_WIDTH * k * np.sin(turn), np.full(_SECTORS + 1, z)])
@@ -38,7 +39,7 @@ def _dome() -> tuple[Floats, Floats]:
     ]
     facets = [
         np.stack([low[j], low[j + 1], high[j + 1], high[j]])
-        for low, high in zip(rings, rings[1:], strict=False)
+        for low, high in pairwise(rings)
         for j in range(_SECTORS)
     ]
     every = np.array(facets)

@@ -79,7 +79,7 @@ def _view(frame: av.VideoFrame, plane: int) -> Bytes:
     """A writable view (rows, columns) of a plane, without its padding."""
     held = frame.planes[plane]
     flat = np.frombuffer(memoryview(held), np.uint8)
-    return flat[: held.height * held.line_size].reshape(held.height, held.line_size)[:, : held.width]  # type: ignore[no-any-return]
+    return flat[: held.height * held.line_size].reshape(held.height, held.line_size)[:, : held.width]
 
 
 def key_distance(video: VideoPart) -> int:

@@ -1,5 +1,17 @@
-"""Disturbances of a night, one kind a file; see `base` for how to add one."""
+"""Disturbances of a night, one kind a class; see `base` for how to add one."""
 
+from nestwatch.synthetic.nuisances import creatures, gain, insects, lamp, weather
 from nestwatch.synthetic.nuisances.base import Nuisance, Plan, kinds, make_nuisances, make_plans
 
-__all__ = ["Nuisance", "Plan", "kinds", "make_nuisances", "make_plans"]
+__all__ = [
+    "Nuisance",
+    "Plan",
+    "creatures",
+    "gain",
+    "insects",
+    "kinds",
+    "lamp",
+    "make_nuisances",
+    "make_plans",
+    "weather",
+]
