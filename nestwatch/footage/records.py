@@ -6,7 +6,7 @@ Array axes are (row, column). Luma is the Y plane as stored (0..255, limited ran
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 from typing import Literal
@@ -26,10 +26,14 @@ class Gap:
 
 @dataclass(frozen=True, slots=True)
 class Unreadable:
-    """A file that could not be read, or only in part. `file` is relative to the camera's folder (posix)."""
+    """A file that could not be read, or only in part. `file` is relative to the camera's folder (posix).
+
+    `at` is when it starts by its name or container, None where that cannot be told.
+    """
 
     file: str
     why: str
+    at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +46,13 @@ class Recording:
     `start`, empty where the container has no usable key frames and every frame must be decoded.
     `fps` is the mean frame rate, None where it cannot be told. `ambiguous` is True where the wall clock
     could mean two instants (the repeated hour) and file order did not settle it.
+
+    `spans` are the stretches that hold pictures, (n, 2) seconds since `start`, rising, not touching; more
+    than one where the timestamps jump. `offset_s` is the container's timestamp (seconds) of `start`: a
+    transport stream begins at 1.4 s, say. `late_s` is how much later than in `key_times` a key frame may come
+    (an index may count in decoding order). `seekable` is False where the file has no index and must be read
+    in order.
+    `cut` says why the file ends early or has no proper end, "" where it was closed properly.
     """
 
     kind: Literal["video", "stills"]
@@ -55,6 +66,11 @@ class Recording:
     key_times: NDArray[np.float64]
     still_times: NDArray[np.float64]
     ambiguous: bool
+    spans: NDArray[np.float64] = field(default_factory=lambda: np.zeros((0, 2)))
+    offset_s: float = 0.0
+    late_s: float = 0.0
+    seekable: bool = True
+    cut: str = ""
 
 
 @dataclass(frozen=True, slots=True)
