@@ -1,0 +1,135 @@
+"""`nestwatch demo`: invent a night, watch it, and show where the answer lies beside the truth."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+import nestwatch
+from nestwatch.commands.boundary import PARTIAL, answer, log_beside
+from nestwatch.commands.night import night_text
+from nestwatch.commands.progress import Watcher
+from nestwatch.errors import OutputError
+
+if TYPE_CHECKING:
+    from nestwatch.night import NightResult
+
+_MARKER = ".nestwatch-demo.json"
+_OURS = ("footage", "nights", "site.toml", "truth.json", _MARKER)
+"""What a demo's folder holds; nothing else is ever removed."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Drawing:
+    """How far the invented recordings are, as a `progress.Step`."""
+
+    camera: str
+    done: float
+    of: float
+    doing: str
+
+
+@click.command()
+@click.argument(
+    "folder",
+    metavar="DIR",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("nestwatch-demo"),
+    help="A new folder, or that of an earlier demo. Default: nestwatch-demo.",
+)
+@click.option("--scenario", default="plain-nest", show_default=True, help="What kind of night to invent.")
+@click.option("--seed", type=int, default=1, show_default=True, help="Another number gives another night.")
+@click.pass_context
+def demo(ctx: click.Context, folder: Path, scenario: str, seed: int) -> None:
+    """Invent a night of recordings, watch it, and say where to look.
+
+    Everything shown is drawn by the computer: no real pen and no real animal. It takes up to three minutes.
+    """
+    log_beside(folder)
+    site_file = _rendered(folder, scenario, seed)
+    result = _watched(site_file, folder / "nights")
+    answer(night_text(result))
+    answer(f"What was really drawn: {folder / 'truth.json'}. A site file to start from: {site_file}")
+    if result.partial:
+        ctx.exit(PARTIAL)
+
+
+def _rendered(folder: Path, scenario: str, seed: int) -> Path:
+    """The site file of an invented night in `folder`; one that is there already and whole is kept."""
+    from nestwatch.synthetic import load_scenario, render_night
+
+    night = load_scenario(scenario)
+    wanted: dict[str, object] = {"scenario": scenario, "seed": seed, "version": nestwatch.__version__}
+    if _begun(folder) == wanted | {"whole": True}:
+        return folder / "site.toml"
+    _make_room(folder)
+    _mark(folder, wanted | {"whole": False})
+    click.echo(f"inventing a night ({scenario}, seed {seed})", err=True)
+    with Watcher() as watcher:
+        site_file = render_night(
+            night,
+            folder,
+            seed=seed,
+            processes=os.cpu_count() or 1,
+            progress=lambda done, of: watcher(_Drawing("recordings", done, of, "drawing")),
+        )
+    _mark(folder, wanted | {"whole": True})
+    return site_file
+
+
+def _watched(site_file: Path, out: Path) -> NightResult:
+    from nestwatch.night import run_night
+    from nestwatch.site import load_site
+
+    site = load_site(site_file)
+    truth = json.loads(site_file.with_name("truth.json").read_text(encoding="utf-8"))
+    night = date.fromisoformat(truth["night"])
+    with Watcher() as watcher:
+        return run_night(site, night, out, progress=watcher)
+
+
+def _make_room(folder: Path) -> None:
+    """An empty folder: a former demo is cleared, anything else in the way is refused."""
+    try:
+        if folder.is_dir() and any(folder.iterdir()):
+            if not (folder / _MARKER).is_file():
+                raise OutputError(f"{folder} is not empty and no former demo; name a new folder.")
+            _clear(folder)
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutputError(f"{folder}: cannot be used ({error.strerror}); name another folder.") from error
+
+
+def _clear(folder: Path) -> None:
+    """Remove what a demo made, its marker last so that a clearing cut short can be repeated."""
+    for name in _OURS:
+        path = folder / name
+        if path.is_dir():
+            shutil.rmtree(path)
+        else:
+            path.unlink(missing_ok=True)
+
+
+def _begun(folder: Path) -> object:
+    """What a former demo in the folder was made from; None where there is none or it cannot be read."""
+    try:
+        return json.loads((folder / _MARKER).read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return None
+
+
+def _mark(folder: Path, content: dict[str, object]) -> None:
+    """Note what the demo is made from, whole or not at all."""
+    temporary = folder / f"{_MARKER}.part"
+    try:
+        temporary.write_text(json.dumps(content), encoding="utf-8")
+        os.replace(temporary, folder / _MARKER)
+    except OSError as error:
+        raise OutputError(f"{folder}: cannot be written ({error.strerror}); name another folder.") from error

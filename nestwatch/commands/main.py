@@ -1,0 +1,27 @@
+"""The `nestwatch` command. It starts fast: whatever computes is imported by the command that needs it."""
+
+from __future__ import annotations
+
+import click
+
+import nestwatch
+from nestwatch.commands.boundary import Guarded
+from nestwatch.commands.check import check
+from nestwatch.commands.demo import demo
+from nestwatch.commands.night import night
+
+__all__ = ["main"]
+
+
+@click.group(cls=Guarded, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(nestwatch.__version__, prog_name="nestwatch", message="%(prog)s %(version)s")
+def main() -> None:
+    """Find where turtles dug last night, from the recordings of fixed infrared cameras.
+
+    Start with: nestwatch demo. For your own footage, write a site file (docs/site-file.md), try it with
+    nestwatch check site.toml, and then run nestwatch night site.toml every morning.
+    """
+
+
+for command in (night, check, demo):
+    main.add_command(command)

@@ -1,0 +1,98 @@
+"""`nestwatch night`: watch one night and print what a keeper reads first."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from nestwatch.commands.boundary import PARTIAL, answer, log_beside
+from nestwatch.commands.options import date_option, site_argument, trust_option
+from nestwatch.commands.progress import Watcher
+
+if TYPE_CHECKING:
+    from nestwatch.night import NightResult
+    from nestwatch.site.records import Site
+
+
+@click.command()
+@site_argument
+@date_option
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    metavar="DIR",
+    help="Folder for the results, one folder in it for each night. Default: nights, beside the site file.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Print the night file instead of a summary.")
+@trust_option
+@click.option(
+    "--workers",
+    type=click.IntRange(min=1),
+    metavar="N",
+    help="How many cameras are watched at the same time. Default: one for each processor core.",
+)
+@click.option("--fresh", is_flag=True, help="Watch every camera anew, even those finished by an earlier run.")
+@click.pass_context
+def night(
+    ctx: click.Context,
+    site_file: Path,
+    night: date | None,
+    out: Path | None,
+    as_json: bool,
+    trust_mtime: bool,
+    workers: int | None,
+    fresh: bool,
+) -> None:
+    """Watch one night's recordings and list where turtles probably dug.
+
+    Prints what the cameras could not see, then each likely dig: when, where to put the stake, and how sure.
+    The pictures are in index.html of the night's folder. Exit code 3 means that some footage could not be
+    read.
+    """
+    from nestwatch.night import run_night
+    from nestwatch.report import nightfile
+    from nestwatch.site import load_site
+
+    site = load_site(site_file)
+    chosen = chosen_night(site, night)
+    folder = out or site_file.parent / "nights"
+    log_beside(folder)
+    with Watcher() as watcher:
+        result = run_night(
+            site,
+            chosen,
+            folder,
+            trust_mtime=trust_mtime,
+            workers=workers,
+            fresh=fresh,
+            progress=watcher,
+        )
+    if as_json:
+        answer(nightfile.encode(result.document))
+    else:
+        answer(night_text(result))
+    if result.partial:
+        ctx.exit(PARTIAL)
+
+
+def chosen_night(site: Site, night: date | None) -> date:
+    """The night asked for, by default the one that ended last. One that has not begun is a usage error."""
+    from nestwatch.site import last_night, night_hours
+
+    now = datetime.now(UTC)
+    if night is None:
+        return last_night(site, now)
+    if night_hours(site, night).start > now:
+        raise click.BadParameter(
+            f"the night of {night} has not begun; nights are named by the date of their evening.",
+            param_hint="--date",
+        )
+    return night
+
+
+def night_text(result: NightResult) -> str:
+    """The answer in words: the summary's lines, and where the rest lies."""
+    return "\n".join([*result.summary, f"Pictures and all details: {result.folder / 'index.html'}"])
