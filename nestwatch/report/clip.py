@@ -12,11 +12,12 @@ import av
 import cv2
 import numpy as np
 
+from nestwatch.footage import read_pictures
 from nestwatch.footage.records import Footage
 from nestwatch.nesting.records import Dig
 from nestwatch.report.files import replacing
 from nestwatch.report.frames import Levels, Rgb, Window, cut, levels_of, stretched, window_around
-from nestwatch.report.pictures import ReadPictures, read_pictures
+from nestwatch.report.pictures import ReadPictures
 
 _SIZE = 480
 _STRIP = 40

@@ -90,7 +90,7 @@ def _environment(units: Units, folder: Path, offset: bool) -> jinja2.Environment
         lasted=lambda each: words.duration(words.seconds_between(each["from"], each["to"])),
         shell=lambda centimetres: words.shell(centimetres, units),
         nearness=lambda metres: words.nearness(metres, units),
-        length=lambda metres: words.length(metres, units),
+        taped=lambda metres: words.length(metres, units),
         call=words.CALLS.__getitem__,
     )
     environment.globals.update(portion=portion)

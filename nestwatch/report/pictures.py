@@ -11,7 +11,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from nestwatch import footage as _footage
+from nestwatch.footage import read_pictures
 from nestwatch.footage.records import Footage
 from nestwatch.nesting.records import Dig, Visitor
 from nestwatch.report.files import write_bytes
@@ -42,13 +42,6 @@ class ReadPictures(Protocol):
     def __call__(
         self, footage: Footage, times: Sequence[datetime], *, width: int | None = None, reach_s: float = 30.0
     ) -> Iterator[NDArray[np.uint8] | None]: ...
-
-
-def read_pictures(
-    footage: Footage, times: Sequence[datetime], *, width: int | None = None, reach_s: float = 30.0
-) -> Iterator[NDArray[np.uint8] | None]:
-    """`nestwatch.footage.read_pictures`, looked up when called."""
-    return _footage.read_pictures(footage, times, width=width, reach_s=reach_s)  # type: ignore[attr-defined, no-any-return]
 
 
 def dig_pictures(

@@ -103,21 +103,21 @@ def _dig_lines(night: _Night) -> list[str]:
     digs = [dig for dig in night.document["digs"] if dig["call"] != "rest"]
     if digs:
         more = len(digs) - _MOST_DIGS
-        rest = [f"and {more} more, less likely: see index.html"] if more > 0 else []
+        rest = [f"and {more} more, ranked lower: all are in index.html"] if more > 0 else []
         return [_dig_line(dig, night) for dig in digs[:_MOST_DIGS]] + rest
     if night.blind():
         return ["That no dig is listed means nothing: look at the ground yourself."]
     if night.complete():
         return [f"No dig found in the {words.duration(night.expected())} of nesting time seen."]
-    return [f"No dig found in what was seen ({_seen_text(night)}). The rest: look at the ground yourself."]
+    return [f"No dig found in what was seen ({_seen_text(night)}); the rest is unknown."]
 
 
 def _dig_line(dig: Mapping[str, Any], night: _Night) -> str:
     when = words.span(dig["from"], dig["to"], offset=night.offset)
     where = words.place(dig, night.site.units)
     call = words.CALLS[dig["call"]].split(",")[0].lower()
-    sure = f"eggs {words.sureness(dig['likelihood'])} ({words.percent(dig['likelihood'])})"
-    return f"{dig['rank']}. {call}, {sure}: {when}, {dig['camera']}, {where}"
+    sure = words.percent(dig["likelihood"])
+    return f"{dig['rank']}. {call}, eggs {sure}: {when}, {dig['camera']}, {where}"
 
 
 def _seen_text(night: _Night) -> str:

@@ -45,9 +45,11 @@ def seconds_between(start: str, end: str) -> float:
 
 
 def duration(seconds: float) -> str:
-    """`45 s`, `30 min`, `2 h 04 min`; rounded to the minute from one minute on."""
-    if seconds < 59.5:
-        return f"{seconds:.0f} s"
+    """`none`, `45 s`, `30 min`, `2 h 04 min`; rounded to the minute from one minute on."""
+    if seconds <= 0:
+        return "none"
+    if seconds <= 59:
+        return f"{math.ceil(seconds)} s"
     hours, minutes = divmod(round(seconds / 60), 60)
     if not hours:
         return f"{minutes} min"
