@@ -77,8 +77,12 @@ def python_works() -> bool:
     if not in_venv("python").exists():
         return False
     probe = f"import sys, pip; sys.exit(sys.version_info < {OLDEST})"
-    answer = subprocess.run([str(in_venv("python")), "-c", probe], check=False, capture_output=True)
-    return answer.returncode == 0
+    try:
+        return not subprocess.run(
+            [str(in_venv("python")), "-c", probe], check=False, capture_output=True
+        ).returncode
+    except OSError:  # not a program at all
+        return False
 
 
 def stamp() -> str:
@@ -94,10 +98,10 @@ def set_up() -> None:
         return
     if not LOCK.exists():
         raise SystemExit(f"dev.py: {LOCK.name} is missing; get it back with: git checkout -- {LOCK.name}")
+    STAMP.unlink(missing_ok=True)
     if not python_works():
         say(f"making {VENV.name}")
         must("making .venv", sys.executable, "-m", "venv", "--clear", VENV)
-    STAMP.unlink(missing_ok=True)
     say("installing the pinned packages (a minute or two, the first time only)")
     pip: list[str | Path] = [
         in_venv("python"),
