@@ -29,6 +29,22 @@ class Ellipsoids:
     tones: Floats
 
 
+@dataclass(frozen=True, slots=True)
+class Overlay:
+    """A small picture to lay over a part of a large one: `keep` (rows, columns) 0..1 of what was there,
+    `tone` added to it, at column `x0`, row `y0`."""
+
+    x0: int
+    y0: int
+    keep: NDArray[np.float32]
+    tone: NDArray[np.float32]
+
+    def blend(self, picture: Bytes) -> None:
+        rows, columns = self.keep.shape
+        part = picture[self.y0 : self.y0 + rows, self.x0 : self.x0 + columns]
+        part[...] = part * self.keep + self.tone
+
+
 class Stamp:
     """A fine canvas over a small part of a picture: `tone` and `cover` (uint8), later blended in."""
 
@@ -58,18 +74,21 @@ class Stamp:
         """Darkens the ground, `depth` 0..1."""
         cv2.fillConvexPoly(self.shade, corners, 255 * depth, cv2.LINE_8, SHIFT)
 
-    def blend(self, picture: Bytes) -> None:
-        """Puts the canvas over the picture."""
-        if self.empty:
-            return
-        part = picture[self.y0 : self.y1, self.x0 : self.x1]
+    def finish(self) -> Overlay:
+        """The canvas at the picture's own scale."""
         size = (self.x1 - self.x0, self.y1 - self.y0)
         cover, shade = (
             cv2.resize(layer, size, interpolation=cv2.INTER_AREA).astype(np.float32) * np.float32(1 / 255)
             for layer in (self.cover, self.shade)
         )
         tone = cv2.resize(cv2.min(self.tone, self.cover), size, interpolation=cv2.INTER_AREA)
-        part[...] = (part * ((1 - shade) * (1 - cover)) + tone + 0.5).astype(np.uint8)
+        keep = np.asarray((1 - shade) * (1 - cover), np.float32)
+        return Overlay(self.x0, self.y0, keep, np.asarray(tone + np.float32(0.5), np.float32))
+
+    def blend(self, picture: Bytes) -> None:
+        """Puts the canvas over the picture."""
+        if not self.empty:
+            self.finish().blend(picture)
 
 
 _ROUND = np.stack([np.cos(np.linspace(0, 2 * np.pi, 17)[:-1]), np.sin(np.linspace(0, 2 * np.pi, 17)[:-1])])
@@ -107,9 +126,10 @@ def limbs(roots: Floats, feet: Floats, thickness: Floats, tones: Floats) -> Elli
     along = (feet - roots) / 2
     length = np.linalg.norm(along, axis=1, keepdims=True)
     ahead = along / np.maximum(length, 1e-9)
-    side = np.cross(ahead, [0.0, 0.0, 1.0])
-    side /= np.maximum(np.linalg.norm(side, axis=1, keepdims=True), 1e-9)
-    up = np.cross(side, ahead)
+    x, y, z = ahead.T
+    flat = np.maximum(np.hypot(x, y), 1e-9)
+    side = np.stack([y / flat, -x / flat, np.zeros_like(x)], axis=1)
+    up = np.stack([-x * z / flat, -y * z / flat, flat], axis=1)
     wide = thickness[:, None]
     halves = np.stack([ahead * (length + wide), side * wide, up * wide], axis=1)
     return Ellipsoids((roots + feet) / 2, halves, tones)

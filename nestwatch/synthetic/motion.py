@@ -197,7 +197,13 @@ class Drift:
     shift: tuple[float, ...]
 
     def at(self, t: float) -> tuple[float, float]:
-        return float(np.interp(t, self.times, self.turn)), float(np.interp(t, self.times, self.shift))
+        i = bisect_right(self.times, t) - 1
+        if i < 0 or i >= len(self.times) - 1:
+            k = max(i, 0)
+            return self.turn[k], self.shift[k]
+        share = (t - self.times[i]) / (self.times[i + 1] - self.times[i])
+        a, b, c, d = self.turn[i], self.turn[i + 1], self.shift[i], self.shift[i + 1]
+        return a + share * (b - a), c + share * (d - c)
 
 
 def slow_drift(start: float, end: float, *, turn: float, shift: float, rng: Generator) -> Drift:

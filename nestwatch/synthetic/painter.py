@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -76,7 +77,16 @@ class Painter:
         self.sensor.expose(picture, luma, t, gain=gain, infrared=infrared)
         if self.text is not None:
             self.text.write(luma, t)
-        return None if infrared else self._chroma
+        return None if self._chroma is None else self._coloured(picture, self._chroma)
+
+    def _coloured(self, picture: Bytes, chroma: tuple[Bytes, Bytes]) -> tuple[Bytes, Bytes]:
+        """The ground's colours, greyish where something else now covers the ground."""
+        changed = np.asarray(cv2.absdiff(picture, self._lit)[::2, ::2] > 6)
+        if not changed.any():
+            return chroma
+        cb, cr = (plane.copy() for plane in chroma)
+        cb[changed], cr[changed] = 126, 130
+        return cb, cr
 
     def _animals(self, picture: Bytes, t: float, light: NDArray[np.float32]) -> None:
         """The animals, the farthest first."""

@@ -92,7 +92,7 @@ class VideoPart(_Part):
     codec: Literal["libx264", "libx265", "mpeg4", "mjpeg"] = "libx264"
     preset: str = "ultrafast"
     gop_s: Annotated[float, Field(gt=0)] = 4.0
-    crf: Annotated[float, Field(ge=0, le=51)] = 33.0
+    crf: Annotated[float, Field(ge=0, le=51)] = 35.0
     bitrate_kbit: float | None = None
     vfr: bool = False
     segment_min: Annotated[float, Field(gt=0)] = 60.0

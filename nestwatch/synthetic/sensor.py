@@ -37,8 +37,8 @@ class Sensor:
         return np.asarray(raw / raw.std() * _SCALE, np.int16)
 
     @staticmethod
-    def _table(sigma: NDArray[np.float64]) -> Bytes:
-        return np.clip(np.round(sigma * 16), 0, 255).astype(np.uint8)
+    def _table(sigma: NDArray[np.float64]) -> NDArray[np.int16]:
+        return np.round(sigma * 16).astype(np.int16)
 
     def expose(self, picture: Bytes, luma: Bytes, t: float, *, gain: float, infrared: bool) -> None:
         """`picture` times `gain` plus noise into `luma`. The same `t` gives the same noise."""
@@ -48,7 +48,7 @@ class Sensor:
         field = self._fields[rng[0] % _FIELDS]
         dx, dy = rng[1] % _ROOM, rng[2] % _ROOM
         height, width = picture.shape
-        np.copyto(self._sigma, np.asarray(cv2.LUT(picture, self._tables[infrared])), casting="unsafe")
+        cv2.LUT(picture, self._tables[infrared], self._sigma)
         part = field[dy : dy + height, dx : dx + width]
         cv2.multiply(part, self._sigma, self._noise, max(gain, 1.0) / (16 * _SCALE), cv2.CV_16S)
         cv2.add(picture, self._noise, luma, None, cv2.CV_8U)
@@ -68,7 +68,7 @@ class ClockText:
     """The wall time burned into the top left corner, new every second."""
 
     def __init__(self, clock: Clock, size: tuple[int, int]) -> None:
-        self._clock, self._size = clock, size[0] / 640 * 0.42
+        self._clock, self._size = clock, max(size[0] / 640 * 0.42, 0.33)
         self._second = -1
         self._text = np.zeros((0, 0), np.uint8)
         self._mask = np.zeros((0, 0), bool)

@@ -8,7 +8,7 @@ from typing import Any
 
 from nestwatch.synthetic.layout import apparent
 from nestwatch.synthetic.light import make_dusk
-from nestwatch.synthetic.nuisances import Plan, make_plans
+from nestwatch.synthetic.nuisances import Plan, kinds, make_plans
 from nestwatch.synthetic.story import Actor, Event, Stage, Story, stream
 
 FORMAT = "nestwatch-truth/1"
@@ -86,4 +86,5 @@ def _seen(story: Story, actor: Actor, event: Event, camera: str) -> dict[str, An
 
 def _nuisance(story: Story, plan: Plan) -> dict[str, Any]:
     settings = {key: round(v, 4) if isinstance(v, float) else v for key, v in plan.values.items()}
-    return {"kind": plan.kind, "from": _iso(story, plan.start), "to": _iso(story, plan.end), **settings}
+    start, end = kinds()[plan.kind].shows(plan, story.layout)
+    return {"kind": plan.kind, "from": _iso(story, start), "to": _iso(story, end), **settings}

@@ -12,6 +12,7 @@ from nestwatch.synthetic.figure import (
     Bytes,
     Ellipsoids,
     Floats,
+    Overlay,
     Stamp,
     bounds,
     fineness,
@@ -78,12 +79,24 @@ class Turtle:
         self._skin = MEAN_SOIL * (1 + 0.9 * contrast) * rng.uniform(0.92, 1.08, 6)
         self._fine = fineness(lens)
         self._near: tuple[Pose, Floats, Floats] | None = None
+        self._last: tuple[Pose, float, Overlay | None] | None = None
 
     def draw(
         self, picture: Bytes, pose: Pose, light: Callable[[float, float], float], *, black: float
     ) -> None:
         """Draws into `picture` (rows, columns). `light(x, y)` gives levels per reflectance at a pixel."""
         slope, base = self._look(pose)
+        gain = light(float(base[0]), float(base[1]))
+        if self._last is None or self._last[:2] != (pose, gain):
+            self._last = (pose, gain, self._overlay(picture, pose, slope, base, gain, black))
+        overlay = self._last[2]
+        if overlay is not None:
+            overlay.blend(picture)
+
+    def _overlay(
+        self, picture: Bytes, pose: Pose, slope: Floats, base: Floats, gain: float, black: float
+    ) -> Overlay | None:
+        """The animal ready to be laid over the picture, None when it is out of it."""
         lift = np.array([0.0, 0.0, pose.lift])
         turn = spin(pose.heading, roll=pose.roll, pitch=pose.pitch)
         shell = (_FACETS + lift) @ turn.T * self.shell_m @ slope.T + base
@@ -91,8 +104,7 @@ class Turtle:
         soft = outlines(slope, base, self._soft(pose, turn))
         stamp = Stamp(picture, bounds(shell, rim, soft), fine=self._fine)
         if stamp.empty:
-            return
-        gain = light(float(base[0]), float(base[1]))
+            return None
         view = self.lens.eye - (pose.x, pose.y, 0.0)
         view /= np.linalg.norm(view)
         stamp.shadow(stamp.points(rim), 0.38)
@@ -104,7 +116,7 @@ class Turtle:
             stamp.facet(corners, level)
         cap = (_CAP + lift) @ turn.T * self.shell_m @ slope.T + base
         stamp.facet(stamp.points(cap), black + gain * self._cap * (0.5 + 0.5 * float(turn[:, 2] @ view)))
-        stamp.blend(picture)
+        return stamp.finish()
 
     def _look(self, pose: Pose) -> tuple[Floats, Floats]:
         """Jacobian and pixel at the animal's place, kept while it moves less than a centimetre."""

@@ -62,6 +62,11 @@ class Nuisance:
         self.pen_rng = np.random.default_rng(plan.seed)
         self.camera_rng = np.random.default_rng([plan.seed, zlib.crc32(camera.encode())])
 
+    @classmethod
+    def shows(cls, plan: Plan, layout: Layout) -> tuple[float, float]:
+        """When it can be seen, seconds since the night's start."""
+        return plan.start, plan.end
+
     def gain(self, t: float) -> float:
         """Factor on the whole picture."""
         return 1.0

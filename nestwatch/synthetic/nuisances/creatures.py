@@ -1,4 +1,4 @@
-"""Visitors on legs: a person, an animal the size of a cat or raccoon, and a small one such as a toad or mouse."""
+"""Visitors on legs: a person, an animal the size of a cat or raccoon, a small one such as a toad or mouse."""
 
 from __future__ import annotations
 
@@ -45,8 +45,9 @@ class Trail:
         return x0 + k * (x1 - x0), y0 + k * (y1 - y0), atan2(ahead[1], ahead[0]), moving
 
 
-def make_trail(plan: Plan, layout: Layout, rng: np.random.Generator, *, outside: float) -> Trail:
-    """Comes in over one side of the pen, stops here and there, and leaves over a side by the plan's end."""
+def make_trail(plan: Plan, layout: Layout, *, outside: float) -> Trail:
+    """Comes in over one side of the pen at the plan's start, stops here and there, leaves over a side."""
+    rng = np.random.default_rng(plan.seed)
     stops = rng.uniform(0.1, 0.9, (int(rng.integers(2, 6)), 2)) * (layout.width, layout.depth)
     ways = [_edge(layout, rng, outside), *map(tuple, stops), _edge(layout, rng, outside)]
     speed, wait = plan.values["speed_m_s"], plan.values["stop_s"]
@@ -77,9 +78,14 @@ class _Walker(Nuisance):
 
     def __init__(self, plan: Plan, layout: Layout, lens: Lens, camera: str) -> None:
         super().__init__(plan, layout, lens, camera)
-        self._trail = make_trail(plan, layout, self.pen_rng, outside=self.outside)
+        self._trail = make_trail(plan, layout, outside=self.outside)
         self._tone = float(plan.values["tone"])
         self._seed = plan.seed
+
+    @classmethod
+    def shows(cls, plan: Plan, layout: Layout) -> tuple[float, float]:
+        times = make_trail(plan, layout, outside=cls.outside).times
+        return float(times[0]), float(times[-1])
 
     def parts(self, t: float, moving: bool) -> Ellipsoids:
         """The body at `t` in metres, x ahead."""
@@ -99,7 +105,7 @@ class _Walker(Nuisance):
         gain = light(float(foot[0]), float(foot[1]))
         if stamp.empty:
             return
-        order = np.argsort(-np.linalg.norm(body.centres + (x, y, 0.0) - self.lens.eye, axis=1))
+        order = np.argsort(-np.linalg.norm(body.centres + np.array([x, y, 0.0]) - self.lens.eye, axis=1))
         levels = np.clip(16 + gain * body.tones, 16, 250)
         points = stamp.points(seen)
         for k in order:
@@ -110,8 +116,8 @@ class _Walker(Nuisance):
 
 
 def _seen(lens: Lens, at: Point, body: Ellipsoids) -> Floats | None:
-    """Outlines in pixels, each part with the lens as it is at that part; None when any is behind the camera."""
-    middles = body.centres + (at[0], at[1], 0.0)
+    """Outlines in pixels, each part with the lens as it is there; None when any is behind the camera."""
+    middles = body.centres + np.array([at[0], at[1], 0.0])
     bases = lens.project(middles)
     if not np.isfinite(bases).all():
         return None
@@ -173,7 +179,7 @@ class LargerAnimal(_Walker):
             ]
         )
         thick = np.array([0.07, 0.07, 0.08, 0.08, 0.06])
-        legs = limbs(size * roots, size * feet, size * thick, np.full(5, 0.9 * tone))
+        legs = limbs(size * roots, size * feet, size * thick, tone * np.array([0.75, 0.7, 0.75, 0.7, 1.1]))
         low = 0.35 if not moving else 0.55
         body = _ball(size * np.array([0.0, 0, 0.48]), (size * 0.55, size * 0.2, size * 0.22), tone)
         head = _ball(size * np.array([0.62, 0, low]), (size * 0.17, size * 0.13, size * 0.13), 1.05 * tone)
@@ -239,7 +245,7 @@ class Person(_Walker):
         roots = np.array([[0, 0.06, 0.5], [0, -0.06, 0.5], [0, 0.13, 0.8], [0, -0.13, 0.8]])
         feet = np.array([[step, 0.06, 0.03], [-step, -0.06, 0.03], [-step, 0.16, 0.47], [step, -0.16, 0.47]])
         thick = np.array([0.045, 0.045, 0.03, 0.03])
-        legs = limbs(size * roots, size * feet, size * thick, np.array([0.7, 0.7, 1.0, 1.0]) * tone)
+        legs = limbs(size * roots, size * feet, size * thick, np.array([0.6, 0.65, 0.9, 1.0]) * tone)
         chest = _ball(size * np.array([0.0, 0, 0.66]), (size * 0.07, size * 0.12, size * 0.18), tone)
         head = _ball(size * np.array([0.02, 0, 0.92]), (size * 0.06, size * 0.05, size * 0.07), 0.8)
         return _joined(legs, chest, head)

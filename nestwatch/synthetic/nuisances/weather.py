@@ -16,7 +16,7 @@ from nestwatch.synthetic.scenario import Span
 
 
 class WindSettings(Settings):
-    """`strength`: 1 bends a plant's tip by about a third of its height. `gust_s`: seconds from gust to gust."""
+    """`strength`: 1 bends a tip by about a third of the plant's height. `gust_s`: seconds between gusts."""
 
     strength: Span = (0.3, 1.0)
     gust_s: Span = (20.0, 70.0)
