@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import date
 
+import numpy as np
 import shapely
 
 from nestwatch.site.hours import nesting_walls, night_walls
 from nestwatch.site.mistakes import Mistake
 from nestwatch.site.names import did_you_mean
 from nestwatch.site.places import Path
-from nestwatch.site.plan import FEWEST_MARKS, marks_trouble
-from nestwatch.site.records import Mark, Pen, Point, Post, Site
+from nestwatch.site.plan import FEWEST_MARKS, fit_plan, marks_trouble, paired
+from nestwatch.site.records import Mark, Point, Post, Site
 from nestwatch.site.schema import CameraPart, PenPart, SiteFile, SitePart
 
 _EDGE = 1.0  # pixels an outline may reach over the picture's edge: drawing tools round
@@ -104,7 +105,9 @@ def _outline(outline: Sequence[Point], path: Path, smallest: float, unit: str) -
         yield Mistake(path, f"has {len(set(outline))} different corners but needs at least 3; draw it again")
         return
     area = shapely.Polygon(outline)
-    if not shapely.is_valid(area):
+    if shapely.convex_hull(area).area == 0:
+        yield Mistake(path, "has all its corners on one line; draw it again")
+    elif not shapely.is_valid(area):
         at = _crossing(outline)
         where = f" near ({at[0]:.4g}, {at[1]:.4g})" if at else ""
         yield Mistake(path, f"crosses or touches itself{where}; put the corners in order round the edge")
@@ -180,9 +183,17 @@ def _marks(camera: CameraPart, pen: PenPart, path: Path) -> Iterator[Mistake]:
 def _fit(camera: CameraPart, pen: PenPart, path: Path) -> Iterator[Mistake]:
     marks = tuple(Mark(mark.post, mark.pixel) for mark in camera.mark)
     posts = tuple(Post(post.name, post.at) for post in pen.post)
-    trouble = marks_trouble(marks, Pen(pen.name, pen.outline, posts))
+    trouble = marks_trouble(marks, posts)
     if trouble:
         yield Mistake((*path, "mark"), trouble)
+        return
+    plan = fit_plan(*paired(marks, posts))
+    for number, zone in enumerate(camera.zone):
+        if zone.kind == "nesting" and np.isnan(plan.to_plan(zone.outline)).any():
+            yield Mistake(
+                (*path, "zone", number, "outline"),
+                "reaches above the horizon that the marks give; correct the outline, or marks and posts",
+            )
 
 
 def _known(what: str, names: list[str]) -> str:

@@ -72,7 +72,7 @@ def _toml_hint(message: str) -> str:
 
 def _site_error(path: Path, text: str, data: dict[str, Any], mistakes: list[Mistake]) -> SiteError:
     first = mistakes[0]
-    line = line_of(first.path, text)
+    line = line_of(first.line_path or first.path, text)
     place = f"{path}, line {line}" if line else f"{path}"
     more = len(mistakes) - 1
     rest = f" ({more} more mistake{'s' if more > 1 else ''} in this file.)" if more else ""

@@ -15,22 +15,30 @@ from nestwatch.site.schema import SiteFile
 
 @dataclass(frozen=True, slots=True)
 class Mistake:
-    """`path`: where in the file; `text`: what is wrong and what to do, without a full stop at the end."""
+    """`path`: where in the file; `text`: what is wrong and what to do, without a full stop at the end.
+
+    `line_path`: what the line number is taken from, None where that is `path`.
+    """
 
     path: Path
     text: str
+    line_path: Path | None = None
 
 
 def from_pydantic(error: ValidationError) -> list[Mistake]:
     """Every mistake of form, unknown keys first since they explain missing ones."""
-    found = [_mistake(item) for item in error.errors()]
-    return sorted(found, key=lambda mistake: not mistake.text.startswith("unknown key"))
+    items = error.errors()
+    unknown = [item for item in items if item["type"] == "extra_forbidden"]
+    # A misspelt key is one mistake, not also a missing one.
+    meant = {(*item["loc"][:-1], _meant(item["loc"])) for item in unknown}
+    others = [item for item in items if item not in unknown and item["loc"] not in meant]
+    return [_mistake(item) for item in (*unknown, *others)]
 
 
 def _mistake(item: Mapping[str, Any]) -> Mistake:
     path = tuple(item["loc"])
     if item["type"] == "extra_forbidden":
-        return Mistake(path[:-1] if len(path) > 1 else path, _unknown(path))
+        return Mistake(path[:-1], _unknown(path), line_path=path)
     if item["type"] == "missing":
         return Mistake(path, _missing(path))
     return Mistake(path, _wrong(item))
@@ -38,9 +46,14 @@ def _mistake(item: Mapping[str, Any]) -> Mistake:
 
 def _unknown(path: Path) -> str:
     keys = list(_model_at(path[:-1]).model_fields)
-    near = nearest(str(path[-1]), keys)
+    near = _meant(path)
     remedy = f'did you mean "{near}"?' if near else f"take it out; keys here are {', '.join(keys)}"
     return f'unknown key "{path[-1]}"; {remedy}'
+
+
+def _meant(path: Path) -> str | None:
+    """The known key that an unknown one was probably meant to be."""
+    return nearest(str(path[-1]), _model_at(path[:-1]).model_fields)
 
 
 def _missing(path: Path) -> str:
@@ -68,6 +81,8 @@ def _wrong(item: Mapping[str, Any]) -> str:
     if kind in {"greater_than_equal", "less_than_equal"}:
         bound = f"at least {context['ge']:g}" if "ge" in context else f"at most {context['le']:g}"
         return f"{as_toml(value)} is out of range; it must be {bound}"
+    if kind == "tuple_type" and isinstance(value, dict):
+        return f"may be there several times, so it is written [[{item['loc'][-1]}]] with two brackets"
     return _WRONG_TYPE.get(kind, str(item["msg"])).format(value=_short(value))
 
 
@@ -96,7 +111,7 @@ _WRONG_TYPE = {
     "finite_number": "must be an ordinary number, not {value}",
     "int_type": "must be a whole number without quotes, not {value}",
     "int_from_float": "must be a whole number, not {value}",
-    "tuple_type": "must be a list in square brackets, not {value} (a table such as [[camera]] takes two)",
+    "tuple_type": "must be a list in square brackets, not {value}",
     "model_type": "must be a table, not {value}",
     "model_attributes_type": "must be a table, not {value}",
 }

@@ -15,6 +15,8 @@ _KEY = re.compile(r"\s*([\w-]+|\"[^\"]+\"|'[^']+')\s*=")
 
 def in_words(path: Path, data: Mapping[str, Any]) -> str:
     """`camera "sandbank", zone "sand bank", outline, corner 3`; `[site] timezone`."""
+    if not path:
+        return "top level"
     if len(path) > 1 and path[0] in {"site", "animal"}:
         return f"[{path[0]}] {', '.join(_steps(path[1:], {}))}"
     if len(path) == 1:
@@ -56,8 +58,10 @@ def line_of(path: Path, text: str) -> int | None:
     """The line (from 1) of a value, or of the nearest thing around it that is found; None if nothing is."""
     lines = _lines(text)
     for length in range(len(path), 0, -1):
-        if path[:length] in lines:
-            return lines[path[:length]]
+        # A list of tables is where its first table is.
+        for place in (path[:length], (*path[:length], 0)):
+            if place in lines:
+                return lines[place]
     return None
 
 

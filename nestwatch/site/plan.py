@@ -7,6 +7,7 @@ clicks, not the tape, make most of the error, and those are of the same size all
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -14,7 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from nestwatch.errors import SiteError
-from nestwatch.site.records import Camera, Mark, Pen, Point, Site
+from nestwatch.site.records import Camera, Mark, Point, Post, Site
 
 Floats = NDArray[np.float64]
 FEWEST_MARKS = 4
@@ -85,10 +86,10 @@ def plan_map(site: Site, camera: Camera) -> PlanMap | None:
     pen = site.pen_of(camera)
     if pen is None or len(camera.marks) < FEWEST_MARKS:
         return None
-    trouble = marks_trouble(camera.marks, pen)
+    trouble = marks_trouble(camera.marks, pen.posts)
     if trouble:
         raise SiteError(f'{site.path}: camera "{camera.name}", marks: {trouble}.')
-    return fit_plan(_posts_at(camera.marks, pen), np.array([mark.pixel for mark in camera.marks], float))
+    return fit_plan(*paired(camera.marks, pen.posts))
 
 
 def fit_plan(plan: Floats, pixels: Floats) -> PlanMap:
@@ -101,9 +102,9 @@ def fit_plan(plan: Floats, pixels: Floats) -> PlanMap:
     return PlanMap(found.matrix, pixels, residual)
 
 
-def marks_trouble(marks: tuple[Mark, ...], pen: Pen) -> str | None:
+def marks_trouble(marks: Sequence[Mark], posts: Sequence[Post]) -> str | None:
     """Why at least four marks do not fix a mapping and what to do, None where they do."""
-    plan, pixels = _posts_at(marks, pen), np.array([mark.pixel for mark in marks], float)
+    plan, pixels = paired(marks, posts)
     for points, where in ((plan, "on the plan"), (pixels, "in the picture")):
         same = _same(points)
         if same:
@@ -117,7 +118,7 @@ def marks_trouble(marks: tuple[Mark, ...], pen: Pen) -> str | None:
     return _twisted(marks, plan, pixels)
 
 
-def _twisted(marks: tuple[Mark, ...], plan: Floats, pixels: Floats) -> str | None:
+def _twisted(marks: Sequence[Mark], plan: Floats, pixels: Floats) -> str | None:
     """Swapped marks put part of the ground behind the camera."""
     matrix, _ = cv2.findHomography(plan, pixels, 0)
     names = _named(marks, list(range(len(marks))))
@@ -148,14 +149,16 @@ def _on_a_line(points: Floats) -> list[int]:
     return []
 
 
-def _named(marks: tuple[Mark, ...], numbers: list[int]) -> str:
+def _named(marks: Sequence[Mark], numbers: list[int]) -> str:
     names = [f'"{marks[number].post}"' for number in numbers]
     return f"{', '.join(names[:-1])} and {names[-1]}"
 
 
-def _posts_at(marks: tuple[Mark, ...], pen: Pen) -> Floats:
-    at = {post.name: post.at for post in pen.posts}
-    return np.array([at[mark.post] for mark in marks], np.float64)
+def paired(marks: Sequence[Mark], posts: Sequence[Post]) -> tuple[Floats, Floats]:
+    """The marks' posts on the plan (n, 2) in metres, and where they are seen (n, 2) in pixels."""
+    at = {post.name: post.at for post in posts}
+    plan = np.array([at[mark.post] for mark in marks], np.float64)
+    return plan, np.array([mark.pixel for mark in marks], np.float64)
 
 
 def _homogeneous(points: ArrayLike) -> Floats:
