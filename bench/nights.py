@@ -62,8 +62,8 @@ def render(scenario: str, seed: int, folder: Path) -> Rendered:
     from nestwatch.synthetic import load_scenario, render_night
 
     loaded = load_scenario(scenario)
-    render_night(loaded, folder, seed=seed)
-    return Rendered(folder / "site.toml", loaded.night.date.isoformat(), folder / "truth.json")
+    site = render_night(loaded, folder, seed=seed)
+    return Rendered(site, loaded.night.date.isoformat(), folder / "truth.json")
 
 
 # Keys ------------------------------------------------------------------------------------------------
