@@ -52,9 +52,10 @@ def write_report(
     complete. Should a write fail (`OutputError`), the results of an earlier run stay as they were.
     """
     document = night_document(site, hours, cameras, digs, version)
+    # The table goes first: it is the one that another program may hold open (and so refuse) on Windows.
     contents = {
-        page.NAME: night_page(site, hours, document, folder).encode(),
         table.NAME: digs_table(document),
+        page.NAME: night_page(site, hours, document, folder).encode(),
         nightfile.NAME: nightfile.encode(document),
     }
     _write_together(folder, contents)

@@ -14,11 +14,13 @@ import av.error
 
 from nestwatch.errors import OutputError
 
+# Windows gives this error also for a file that another program holds open: a spreadsheet does.
+_CLOSED = "no permission, or another program has it open; close that or choose another folder with --out"
 _REMEDIES = {
     errno.ENOSPC: "the disk is full; free some space and run again",
     errno.EDQUOT: "your share of the disk is used up; free some space and run again",
-    errno.EACCES: "no permission to write there; choose another folder with --out",
-    errno.EPERM: "no permission to write there; choose another folder with --out",
+    errno.EACCES: _CLOSED,
+    errno.EPERM: _CLOSED,
     errno.EROFS: "that disk is read-only; choose another folder with --out",
     errno.ENOTDIR: "a file is in the way where a folder is needed; choose another folder with --out",
     errno.EISDIR: "a folder is in the way of the file; move it away and run again",

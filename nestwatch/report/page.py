@@ -16,6 +16,7 @@ from nestwatch.report.summary import misses_something, summary_lines
 from nestwatch.site.records import NightHours, Site, Units
 
 NAME = "index.html"
+_THINNEST = 0.15  # per cent of a bar: about a pixel
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _MONTHS = (
     *("January", "February", "March", "April", "May", "June"),
@@ -55,10 +56,19 @@ def portion(start: str, end: str, whole: Mapping[str, str]) -> str:
 
     Cut off at the bar's ends; never thinner than can be seen.
     """
-    length = words.seconds_between(whole["from"], whole["to"])
-    left = min(max(words.seconds_between(whole["from"], start) / length, 0), 1) * 100
-    right = min(max(words.seconds_between(whole["from"], end) / length, 0), 1) * 100
-    return f"left:{min(left, 99.4):.2f}%;width:{max(right - left, 0.6):.2f}%"
+    left, right = _per_cent(start, whole), _per_cent(end, whole)
+    return f"left:{min(left, 100 - _THINNEST):.2f}%;width:{max(right - left, _THINNEST):.2f}%"
+
+
+def position(instant: str, whole: Mapping[str, str]) -> str:
+    """CSS that puts a mark at `instant` on a bar standing for `whole["from"]..whole["to"]`."""
+    return f"left:{_per_cent(instant, whole):.2f}%"
+
+
+def _per_cent(instant: str, whole: Mapping[str, str]) -> float:
+    """How far into `whole` an instant lies, 0..100."""
+    share = words.seconds_between(whole["from"], instant) / words.seconds_between(whole["from"], whole["to"])
+    return min(max(share, 0.0), 1.0) * 100
 
 
 def _ticks(start: str, end: str) -> list[tuple[str, str]]:
@@ -93,7 +103,7 @@ def _environment(units: Units, folder: Path, offset: bool) -> jinja2.Environment
         taped=lambda metres: words.length(metres, units),
         call=words.CALLS.__getitem__,
     )
-    environment.globals.update(portion=portion)
+    environment.globals.update(portion=portion, position=position)
     return environment
 
 

@@ -179,13 +179,15 @@ class SandReader:
         missing: Sequence[tuple[datetime, datetime]] = (),
         noise: float = 5.0,
     ) -> None:
-        self.dig, self.size, self.missing, self.noise = dig, size, missing, noise
+        self.dig, self.size, self.missing = dig, size, missing
         self.asked: list[datetime] = []
         rng = np.random.default_rng(7)
         grain = rng.normal(0, 1, (size[1], size[0])).astype(np.float32)
+        self.noise = [rng.normal(0, noise, grain.shape).astype(np.float32) for _ in range(7)]
         fine, broad = (cv2.GaussianBlur(grain, (0, 0), width) for width in (1.2, 12.0))
         falloff = np.hypot(*np.meshgrid(np.linspace(-1, 1, size[0]), np.linspace(-1, 1, size[1])))
-        self.sand = 120 - 40 * falloff + 5 * fine / fine.std() + 8 * broad / broad.std()
+        sand = 120 - 40 * falloff + 5 * fine / fine.std() + 8 * broad / broad.std()
+        self.sand = sand.astype(np.float32)
 
     def __call__(
         self, footage: Footage, times: Sequence[datetime], *, width: int | None = None, reach_s: float = 30.0
@@ -205,7 +207,6 @@ class SandReader:
             body = tuple(round(zoom * each) for each in self.dig.body)
             cv2.ellipse(picture, body, (round(24 * zoom), round(18 * zoom)), -55, 0, 360, 48, -1)
             cv2.ellipse(picture, body, (round(20 * zoom), round(14 * zoom)), -55, 0, 360, 66, 2)
-        rng = np.random.default_rng(int(at.timestamp()))
-        picture += rng.normal(0, self.noise, picture.shape).astype(np.float32)
+        picture += self.noise[int(at.timestamp()) % len(self.noise)]
         grey = np.clip(picture, 0, 255).astype(np.uint8)
         return np.repeat(grey[:, :, None], 3, axis=2)

@@ -12,7 +12,7 @@ import pytest
 
 from nestwatch.footage.records import Unreadable
 from nestwatch.report import night_document, night_page, palette
-from nestwatch.report.page import portion
+from nestwatch.report.page import portion, position
 from nestwatch.report.records import CameraNight, PlacedDig
 from nestwatch.site.records import Units
 from tests.report.scenes import a_dig, a_gap, a_night, a_placed, a_site, a_visitor, some_hours
@@ -206,12 +206,24 @@ def test_stages_are_told_in_words_beside_the_pattern(folder: Path) -> None:
     assert "search 21:14–21:28" in page.words()
 
 
+def test_many_gaps_are_folded_away_but_all_there(folder: Path) -> None:
+    gaps = [
+        a_gap(f"{hour}:{minute:02d}", f"{hour}:{minute + 2:02d}")
+        for hour in (19, 20)
+        for minute in (0, 9, 19, 29, 39)
+    ]
+    page = Reader(_page(folder, cameras=(a_night("a", gaps),)))
+    assert "10 stretches not seen: show all" in page.words()
+    assert "20:39–20:41 2 min no recording" in page.words()
+
+
 def test_portion_of_a_bar() -> None:
     whole = {"from": "2026-06-12T20:00:00+02:00", "to": "2026-06-13T00:00:00+02:00"}
     start, end = "2026-06-12T21:00:00+02:00", "2026-06-12T23:00:00+02:00"
     assert portion(start, end, whole) == "left:25.00%;width:50.00%"
     assert portion("2026-06-12T19:00:00+02:00", end, whole) == "left:0.00%;width:75.00%"
-    assert portion(start, start, whole) == "left:25.00%;width:0.60%"
+    assert portion(start, start, whole) == "left:25.00%;width:0.15%"
+    assert position(end, whole) == "left:75.00%"
 
 
 def _contrast(one: str, other: str) -> float:

@@ -7,6 +7,7 @@ import json
 import os
 from pathlib import Path
 
+import av.error
 import pytest
 
 from nestwatch import report
@@ -35,7 +36,7 @@ def test_the_night_file_is_put_in_place_last(tmp_path: Path, monkeypatch: pytest
 
     monkeypatch.setattr(os, "replace", noted)
     write_report(a_site(), some_hours(), NIGHTS, [], tmp_path, "0.1.0")
-    assert order == ["index.html", "digs.csv", "night.json"]
+    assert order == ["digs.csv", "index.html", "night.json"]
 
 
 @pytest.mark.parametrize("which", [0, 1, 2])
@@ -63,7 +64,10 @@ def test_a_full_disk_leaves_the_earlier_results(
     ("number", "words"),
     [
         (errno.ENOSPC, "the disk is full; free some space and run again"),
-        (errno.EACCES, "no permission to write there; choose another folder with --out"),
+        (
+            errno.EACCES,
+            "no permission, or another program has it open; close that or choose another folder with --out",
+        ),
         (errno.EROFS, "that disk is read-only; choose another folder with --out"),
         (errno.EIO, "check the disk and run again"),
     ],
@@ -75,6 +79,29 @@ def test_each_failure_says_what_to_do_next(number: int, words: str) -> None:
     assert text.startswith("cannot write ")
     assert text.endswith(words)
     assert "\n" not in text
+
+
+def test_a_table_held_open_by_a_spreadsheet_leaves_the_earlier_results(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    write_report(a_site(), some_hours(), NIGHTS, [a_placed()], tmp_path, "0.1.0")
+    before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
+    really = os.replace
+
+    def held(source: Path, target: Path) -> None:
+        if Path(target).name == "digs.csv":  # as Windows answers
+            raise PermissionError(errno.EACCES, "The process cannot access the file")
+        really(source, target)
+
+    monkeypatch.setattr(os, "replace", held)
+    with pytest.raises(OutputError, match="another program has it open"):
+        write_report(a_site(), some_hours(), NIGHTS, [], tmp_path, "0.2.0")
+    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
+
+
+def test_errors_of_the_video_writer_are_output_errors_too() -> None:
+    with pytest.raises(OutputError, match="the disk is full"), output_errors(Path("clips/a.mp4")):
+        av.error.err_check(-errno.ENOSPC)
 
 
 def test_an_error_in_between_leaves_the_old_file(tmp_path: Path) -> None:
