@@ -1,0 +1,100 @@
+"""The command as a whole: its help, its version, its names, and that it starts fast."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import click
+import pytest
+from click.testing import CliRunner
+
+import nestwatch
+from nestwatch.commands import main as main_module
+from nestwatch.commands.main import main
+
+COMMANDS = {"check", "demo", "night"}
+
+
+def test_the_commands_there_are() -> None:
+    assert set(main.commands) >= COMMANDS
+    assert main_module.__all__ == ["main"]
+
+
+def test_version() -> None:
+    result = CliRunner().invoke(main, ["--version"])
+    assert (result.exit_code, result.stdout) == (0, f"nestwatch {nestwatch.__version__}\n")
+
+
+def test_no_command_shows_the_help() -> None:
+    result = CliRunner().invoke(main, [])
+    assert result.exit_code == 2
+    assert "Commands:" in result.output
+
+
+def test_a_misspelt_command_ends_in_2() -> None:
+    result = CliRunner().invoke(main, ["nigth"], prog_name="nestwatch")
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert "No such command 'nigth'." in result.stderr
+
+
+@pytest.mark.parametrize("name", sorted(main.commands))
+def test_help_is_in_full_sentences(name: str) -> None:
+    """The short help is a sentence that fits on its line; every option and argument has one of its own."""
+    command = main.commands[name]
+    short = command.get_short_help_str(limit=68)
+    assert short[0].isupper()
+    assert not short.endswith("..."), short
+    result = CliRunner().invoke(main, [name, "--help"])
+    assert result.exit_code == 0
+    assert result.stdout.startswith("Usage: ")
+    for parameter in command.params:
+        text = parameter.help if isinstance(parameter, click.Option | click.Argument) else None
+        assert text is not None, parameter.name
+        assert text[0].isupper(), text
+        assert text.endswith("."), text
+
+
+HELP = """\
+Usage: nestwatch [OPTIONS] COMMAND [ARGS]...
+
+  Find where turtles dug last night, from the recordings of fixed infrared cameras.
+
+  Start with: nestwatch demo. For your own footage, write a site file (docs/site-file.md), try it
+  with nestwatch check site.toml, and then run nestwatch night site.toml every morning.
+
+Options:
+  --version   Show the version and exit.
+  -h, --help  Show this message and exit.
+
+Commands:
+  check  Say in words what a site file means and what footage is there.
+  demo   Invent a night of recordings, watch it, and say where to look.
+  night  Watch one night's recordings and list where turtles probably dug.
+"""
+
+
+def test_the_whole_help() -> None:
+    result = CliRunner().invoke(main, ["--help"], prog_name="nestwatch", terminal_width=100)
+    assert (result.exit_code, result.stdout) == (0, HELP)
+
+
+SLOW = ["cv2", "av", "skimage", "scipy", "numpy", "shapely", "pydantic", "ephem", "rich"]
+
+
+@pytest.mark.parametrize("arguments", [["--help"], ["night", "--help"], ["--version"]])
+def test_help_imports_nothing_that_computes(arguments: list[str]) -> None:
+    program = (
+        "import sys\nfrom nestwatch.commands.main import main\n"
+        f"main({arguments!r}, standalone_mode=False)\n"
+        f"print('imported:', *[name for name in {SLOW!r} if name in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, check=True, text=True)
+    assert done.stdout.splitlines()[-1] == "imported:"
+
+
+def test_python_dash_m() -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "nestwatch", "--version"], capture_output=True, check=True, text=True
+    )
+    assert done.stdout == f"nestwatch {nestwatch.__version__}\n"
