@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from itertools import pairwise
 
@@ -75,7 +75,7 @@ def account_of(footage: Footage, seen: Sequence[Seen], allowed: float) -> Accoun
         seconds_expected=end - start,
         seconds_read=sum(b - a for a, b in read),
         gaps=tuple(gaps),
-        unreadable=(*footage.unreadable, *_damaged_files(footage, seen)),
+        unreadable=_merged([*footage.unreadable, *_damaged_files(footage, seen)]),
         notes=footage.notes,
     )
 
@@ -134,6 +134,15 @@ def _damaged_files(footage: Footage, seen: Sequence[Seen]) -> Iterator[Unreadabl
             total = bad + sum(len(one.times) for one in of_it)
             why = f"damaged: {bad} of {total} pictures looked at could not be read"
             yield Unreadable(relative(footage, recording), why, recording.start)
+
+
+def _merged(files: Sequence[Unreadable]) -> tuple[Unreadable, ...]:
+    """One entry a file, its reasons joined."""
+    by_name: dict[str, Unreadable] = {}
+    for file in files:
+        known = by_name.get(file.file)
+        by_name[file.file] = file if known is None else replace(known, why=f"{known.why}; {file.why}")
+    return tuple(by_name.values())
 
 
 def relative(footage: Footage, recording: Recording) -> str:

@@ -41,7 +41,16 @@ def _mp4(path: Path, container: InputContainer) -> str:
     return "" if at == size else "cut off in the middle of its data"
 
 
+def avi_closed(path: Path) -> bool:
+    """Was an AVI closed, so that its index is whole?"""
+    return not _avi_fault(path)
+
+
 def _avi(path: Path, container: InputContainer) -> str:
+    return _avi_fault(path)
+
+
+def _avi_fault(path: Path) -> str:
     """An AVI's first chunk says how long the file is; a recorder writes it on closing."""
     with path.open("rb") as file:
         head = file.read(12)

@@ -14,7 +14,7 @@ from nestwatch.footage.clocks import settle
 from nestwatch.footage.gather import still_runs
 from nestwatch.footage.listing import Lost, Started, list_files, placer_of
 from nestwatch.footage.opening import CannotRead
-from nestwatch.footage.probe import Probe, glance, probe
+from nestwatch.footage.probe import Probe, Trials, glance, probe
 from nestwatch.footage.records import Footage, Recording, Unreadable
 from nestwatch.footage.stamps import natural_key
 from nestwatch.site.records import Camera, NightHours
@@ -67,10 +67,11 @@ def find_footage(
 
 
 def _add_videos(found: _Found, started: Sequence[Started], hours: NightHours, now: datetime) -> None:
+    trials: Trials = {}
     looked: list[tuple[Started, Probe]] = []
     for one in _touching(started, hours):
         try:
-            looked.append((one, _look(one, found, now)))
+            looked.append((one, _look(one, trials)))
         except CannotRead as error:
             why = f"still being written when read; {error}" if _fresh(one, now) else str(error)
             found.unreadable.append(Unreadable(one.file.name, why, one.rounds[0]))
@@ -112,13 +113,13 @@ def _may_reach(one: Started, night: datetime, *, nearest: bool) -> bool:
     return seconds is None or one.rounds[1] + timedelta(seconds=seconds) > night
 
 
-def _look(one: Started, found: _Found, now: datetime) -> Probe:
+def _look(one: Started, trials: Trials) -> Probe:
     path = one.file.path
     try:
         size = path.stat().st_size
         if size == 0:
             raise CannotRead("the file is empty (0 bytes)")
-        seen = probe(path)
+        seen = probe(path, trials)
         if path.stat().st_size != size:
             seen = replace(seen, cut=seen.cut or "it grew while it was read")
     except OSError as error:
@@ -152,6 +153,7 @@ def _recording(one: Started, seen: Probe, start: datetime, ambiguous: bool) -> R
         offset_s=seen.offset_s,
         late_s=seen.late_s,
         seekable=seen.seekable,
+        key_bytes=seen.key_bytes,
         cut=seen.cut,
     )
 

@@ -8,7 +8,7 @@ off) is read packet by packet, without decoding.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from fractions import Fraction
 from itertools import pairwise
@@ -20,10 +20,11 @@ from av.container import InputContainer
 from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
-from nestwatch.footage.closing import how_closed
+from nestwatch.footage.closing import avi_closed, how_closed
 from nestwatch.footage.layout import frame_distance, rising, spans_of, suspicious
 from nestwatch.footage.opening import CannotRead, opened, plain_errors
 
+Trials = dict[tuple[str, int, int, bytes], bool]
 _TRIAL_KEYS = 4  # key packets tried before a stream counts as one without usable key frames
 _WITHOUT_INDEX = ("mpegts", "mpeg", "h264", "hevc", "m4v", "mjpeg")
 
@@ -52,6 +53,7 @@ class Probe:
     keys: NDArray[np.float64]
     spans: NDArray[np.float64]
     seekable: bool
+    key_bytes: NDArray[np.int64]
     cut: str
 
 
@@ -61,6 +63,7 @@ class _Packets:
 
     ticks: list[int]
     keys: list[int]
+    places: dict[int, int] = field(default_factory=dict)  # key frame's ticks -> byte in the file
     broken: bool = False
     keys_only: bool = False  # an index that leaves out the frames between key frames
     reordered: bool = False  # the index counts in decoding order, which differs from the display's
@@ -84,18 +87,24 @@ def _created(container: InputContainer) -> datetime | None:
     return moment.astimezone(UTC) if moment.year > 1971 else None
 
 
-def probe(path: Path) -> Probe:
-    """Look a file through without decoding more than a few pictures. Raises `CannotRead`."""
+def probe(path: Path, trials: Trials | None = None) -> Probe:
+    """Look a file through without decoding more than a few pictures. Raises `CannotRead`.
+
+    `trials` remembers for which streams key frames can be decoded alone, so that of many files of one camera
+    only the first is tried.
+    """
     with opened(path) as (container, stream), plain_errors():
         base = stream.time_base or Fraction(1, 1000)
-        indexed = _indexed(container, stream)
+        indexed = _indexed(path, container, stream)
         packets = _listed(container, stream) if indexed else _read_packets(container, stream)
-        return _describe(path, container, stream, packets, base, seekable=indexed)
+        trials = {} if trials is None else trials
+        return _describe(path, container, stream, packets, base, trials, seekable=indexed)
 
 
-def _indexed(container: InputContainer, stream: VideoStream) -> bool:
-    """True where the file carries an index. Matroska shows its own only after the first seek."""
-    if container.format.name in _WITHOUT_INDEX:
+def _indexed(path: Path, container: InputContainer, stream: VideoStream) -> bool:
+    """True where the file carries an index. Matroska shows its own only after the first seek; of an AVI that
+    was not closed, what looks like an index is what has been read so far."""
+    if container.format.name in _WITHOUT_INDEX or (container.format.name == "avi" and not avi_closed(path)):
         return False
     if len(stream.index_entries) < 2:
         container.seek(stream.start_time or 0, stream=stream)
@@ -146,6 +155,7 @@ def _read_packets(container: InputContainer, stream: VideoStream, start: int | N
         container.seek(start, stream=stream)
     ticks: list[int] = []
     keys: list[int] = []
+    places: dict[int, int] = {}
     try:
         for packet in _with_data(container, stream):
             time = time_of(packet)
@@ -154,9 +164,10 @@ def _read_packets(container: InputContainer, stream: VideoStream, start: int | N
             ticks.append(time)
             if packet.is_keyframe:
                 keys.append(time)
+                places[time] = -1 if packet.pos is None else packet.pos
     except (av.FFmpegError, ValueError):
-        return _Packets(ticks, keys, broken=True)
-    return _Packets(ticks, keys)
+        return _Packets(ticks, keys, places, broken=True)
+    return _Packets(ticks, keys, places)
 
 
 def _with_data(container: InputContainer, stream: VideoStream) -> Iterator[av.Packet[VideoStream]]:
@@ -169,6 +180,7 @@ def _describe(
     stream: VideoStream,
     packets: _Packets,
     base: Fraction,
+    trials: Trials,
     *,
     seekable: bool,
 ) -> Probe:
@@ -182,7 +194,7 @@ def _describe(
     if packets.keys_only:
         times = rising(np.concatenate([times, _between(container, stream, keys, distance)]))
     spans = spans_of(times, distance=distance)
-    usable = keys if _keys_decode(container, stream, keys) else keys[:0]
+    usable = keys if _keys_usable(container, stream, keys, trials) else keys[:0]
     context = stream.codec_context
     return Probe(
         width=context.width,
@@ -194,6 +206,7 @@ def _describe(
         keys=usable - offset,
         spans=spans - offset,
         seekable=seekable,
+        key_bytes=_key_bytes(container, packets, usable),
         cut=how_closed(path, container, float(spans[-1, 1]) - offset, broken=packets.broken),
     )
 
@@ -244,10 +257,27 @@ def _times_from(
     return np.array(times)
 
 
+def _key_bytes(container: InputContainer, packets: _Packets, keys: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Where key frames lie in a transport stream, which has no index but can be entered at any byte."""
+    places = [place for _, place in sorted(packets.places.items())]
+    known = container.format.name == "mpegts" and len(places) == len(keys) and min(places, default=-1) >= 0
+    return np.array(places if known else [], np.int64)
+
+
+def _keys_usable(
+    container: InputContainer, stream: VideoStream, keys: NDArray[np.float64], trials: Trials
+) -> bool:
+    context = stream.codec_context
+    if len(keys) < 2 or context.name not in {"h264", "hevc"}:
+        return True
+    kind = (context.name, context.width, context.height, bytes(context.extradata or b""))
+    if kind not in trials:
+        trials[kind] = _keys_decode(container, stream, keys)
+    return trials[kind]
+
+
 def _keys_decode(container: InputContainer, stream: VideoStream, keys: NDArray[np.float64]) -> bool:
     """Can key frames be decoded alone? Not in an intra-refresh stream, whose "keys" only start a recovery."""
-    if len(keys) < 2 or stream.codec_context.name not in {"h264", "hevc"}:
-        return True
     base = float(stream.time_base or 1)
     container.seek(round(keys[0] / base), stream=stream)
     tried = 0

@@ -50,8 +50,8 @@ class Recording:
     `spans` are the stretches that hold pictures, (n, 2) seconds since `start`, rising, not touching; more
     than one where the timestamps jump. `offset_s` is the container's timestamp (seconds) of `start`: a
     transport stream begins at 1.4 s, say. `late_s` is how much later than in `key_times` a key frame may come
-    (an index may count in decoding order). `seekable` is False where the file has no index and must be read
-    in order.
+    (an index may count in decoding order). `seekable` is False where the file has no index; `key_bytes` then
+    holds where each key frame begins in the file (empty where that is unknown: read in order).
     `cut` says why the file ends early or has no proper end, "" where it was closed properly.
     """
 
@@ -70,6 +70,7 @@ class Recording:
     offset_s: float = 0.0
     late_s: float = 0.0
     seekable: bool = True
+    key_bytes: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, np.int64))
     cut: str = ""
 
 

@@ -23,6 +23,7 @@ from nestwatch.footage.records import Account, Footage, Recording, SkimFrame
 from nestwatch.footage.stills import decode_still
 from nestwatch.footage.walk import Walker
 
+_KEY_SLACK_S = 0.01  # rounded timestamps
 _ALLOWED = 2.5  # sound frames this many steps apart with a damaged one between: a gap
 
 
@@ -112,10 +113,11 @@ class Skim:
             return
         for key in (visit.key, *visit.spare):
             found = walker.key_frame(key)
+            if found is None or found[0] > key + walker.recording.late_s + _KEY_SLACK_S:
+                seen.failed.append(zero + key)  # damaged, or so damaged that it is no key frame any more
             if found is not None and (not seen.times or zero + found[0] > seen.times[-1]):
                 yield self._look(zero + found[0], found[1], seen)
                 return
-            seen.failed.append(zero + key)
 
     def _stretch(self, walker: Walker, visit: Visit, seen: Seen, zero: float) -> Iterator[_Look]:
         """Decode everything, keep about one frame in `every_s`."""

@@ -6,6 +6,7 @@ from collections.abc import Generator, Iterator
 from contextlib import ExitStack
 
 import av
+import numpy as np
 from av.video.stream import VideoStream
 
 from nestwatch.footage.opening import CannotRead, opened, plain_errors
@@ -59,6 +60,11 @@ class Walker:
         if self.recording.seekable:
             ticks = round((seconds + self.recording.late_s + self.recording.offset_s) / self._base)
             self._container.seek(ticks, stream=self._stream)
+            self._restart()
+        elif len(self.recording.key_bytes):
+            index = int(np.searchsorted(self.recording.key_times, seconds + _EPSILON_S, side="right")) - 1
+            place = int(self.recording.key_bytes[max(0, index)])
+            self._container.seek(place, stream=self._stream, unsupported_byte_offset=True)
             self._restart()
         elif seconds < self._at:
             self._open()
