@@ -19,6 +19,7 @@ from nestwatch.report.frames import (
     Rgb,
     Window,
     cut,
+    in_colour,
     jpeg,
     levels_of,
     marked,
@@ -57,7 +58,9 @@ def dig_pictures(
     """Write a dig's four pictures to `<folder>/pictures/<stem>_<name>.jpg`.
 
     `picture` is the (width, height) that the dig's places and `zones` refer to. Before, during and after
-    show the same ground at the same contrast. Returns the path of each of `PICTURE_NAMES` relative to
+    show the same ground at the same contrast; where the camera went from day to infrared in between, those
+    of one light share theirs (one contrast for both would leave one of them black).
+    Returns the path of each of `PICTURE_NAMES` relative to
     `folder`, None where no frame could be read. Raises `OutputError`.
     """
     window = window_around(dig, picture, footage.scale, bodies=_BODIES)
@@ -89,7 +92,7 @@ def visitor_picture(
     if frame is None:
         return None
     if visitor.place is None:
-        image = _narrowed(frame)
+        image = _resized(frame)
     else:
         image = _overview(frame, visitor.place, picture[0] / 30, picture, ())
     return _write(folder, f"{stem}_visitor", image)
@@ -108,7 +111,7 @@ def _shots(
     for (name, _), frame in zip(wanted, read(footage, [at for _, at in wanted]), strict=True):
         if frame is not None:
             crops[name].append(cut(frame, window, picture, _SIZE))
-            whole.setdefault(name, _narrowed(frame))
+            whole.setdefault(name, _resized(frame))
     best = (whole[name] for name in ("during", "after", "before") if name in whole)
     return crops, next(best, None)
 
@@ -123,14 +126,17 @@ def _moments(dig: Dig) -> list[tuple[str, datetime]]:
 
 
 def _finished_crops(crops: dict[str, list[Rgb]], dig: Dig, window: Window) -> dict[str, Rgb]:
-    """Each picture's median, all stretched alike, the chamber marked."""
+    """Each picture's median, those of one light stretched alike, the chamber marked."""
     medians = {name: _median(shots) for name, shots in crops.items() if shots}
-    if not medians:
-        return {}
-    levels = levels_of(list(medians.values()))
     place = window.inside(dig.chamber, _SIZE)
     radius = dig.chamber_radius_px * _SIZE / window.side
-    return {name: marked(stretched(image, levels), place, radius) for name, image in medians.items()}
+    images: dict[str, Rgb] = {}
+    for light in (True, False):
+        alike = {name: image for name, image in medians.items() if in_colour(image) == light}
+        if alike:
+            levels = levels_of(list(alike.values()))
+            images |= {name: marked(stretched(image, levels), place, radius) for name, image in alike.items()}
+    return images
 
 
 def _median(shots: Sequence[Rgb]) -> Rgb:
@@ -144,20 +150,19 @@ def _overview(
     picture: tuple[int, int],
     zones: Sequence[Zone],
 ) -> Rgb:
-    image = _narrowed(frame)
+    image = _resized(frame)
     zoom = image.shape[1] / picture[0]
     image = outlined(stretched(image, levels_of([image])), zones, picture)
     high = image.shape[0] / picture[1]
     return marked(image, (place[0] * zoom, place[1] * high), max(radius * zoom, 20))
 
 
-def _narrowed(frame: Rgb) -> Rgb:
-    """`frame`, no wider than the overview is shown."""
+def _resized(frame: Rgb) -> Rgb:
+    """`frame` as wide as the overview is shown. Small footage is enlarged, or its mark would hide much."""
     rows, columns = frame.shape[:2]
-    if columns <= _OVERVIEW_WIDTH:
-        return frame
     size = (_OVERVIEW_WIDTH, round(rows * _OVERVIEW_WIDTH / columns))
-    return np.asarray(cv2.resize(frame, size, interpolation=cv2.INTER_AREA), np.uint8)
+    method = cv2.INTER_LANCZOS4 if columns < _OVERVIEW_WIDTH else cv2.INTER_AREA
+    return np.asarray(cv2.resize(frame, size, interpolation=method), np.uint8)
 
 
 def _write(folder: Path, stem: str, image: Rgb) -> str:

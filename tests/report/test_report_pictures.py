@@ -55,7 +55,7 @@ def test_four_pictures_of_the_right_size(tmp_path: Path, size: tuple[int, int]) 
     for name in ("before", "during", "after"):
         assert _read(tmp_path, names[name]).shape == (480, 480)
     overview = _read(tmp_path, names["overview"])
-    assert overview.shape == (round(min(size[0], 960) * 9 / 16), min(size[0], 960))
+    assert overview.shape == (540, 960)
 
 
 def test_frames_are_asked_for_in_order_and_around_both_sides(tmp_path: Path) -> None:
@@ -87,6 +87,29 @@ def test_all_three_share_one_contrast(tmp_path: Path) -> None:
     assert corner["before"] == pytest.approx(corner["after"], abs=2)
     assert corner["before"] > 240
     assert corner["during"] < 15
+
+
+def test_day_and_infrared_are_not_stretched_as_one(tmp_path: Path) -> None:
+    dig = a_dig()
+
+    def dusk(
+        footage: Footage, times: Sequence[datetime], *, width: int | None = None, reach_s: float = 30.0
+    ) -> Iterator[NDArray[np.uint8] | None]:
+        """Dim brown by day before, bright grey infrared from the start of the stay on."""
+        ramp = np.linspace(0, 30, 960, dtype=np.uint8)[None, :, None].repeat(540, axis=0)
+        for at in times:
+            colour = (60, 45, 30) if at < dig.start else (150, 150, 150)
+            yield np.asarray(ramp + np.array(colour, np.uint8), np.uint8)
+
+    names = dig_pictures(some_footage(tmp_path, size=(960, 540)), dig, PICTURE, tmp_path, "x", read=dusk)
+    for name in ("before", "during", "after"):
+        assert np.ptp(_read(tmp_path, names[name])[:100].astype(int)) > 40, name
+
+
+def test_a_burned_in_clock_does_not_darken_the_soil() -> None:
+    soil = np.random.default_rng(3).integers(60, 100, (480, 480, 1), np.uint8).repeat(3, axis=2)
+    soil[:10, :380] = 255  # 1.65 % of the picture
+    assert np.median(stretched(soil, levels_of([soil]))) > 110
 
 
 def test_a_side_without_instant_or_frame_is_null(tmp_path: Path) -> None:
@@ -169,7 +192,7 @@ def test_visitor_with_and_without_a_place(tmp_path: Path) -> None:
     for stem, visitor in (("a", seen), ("b", replace(seen, place=None))):
         name = visitor_picture(footage, visitor, PICTURE, tmp_path, stem, read=reader)
         assert name == f"pictures/{stem}_visitor.jpg"
-        assert _read(tmp_path, name).shape == (360, 640)
+        assert _read(tmp_path, name).shape == (540, 960)
     gone = SandReader(a_dig(), size=(640, 360), missing=[(seen.start, seen.end)])
     assert visitor_picture(footage, seen, PICTURE, tmp_path, "c", read=gone) is None
 
