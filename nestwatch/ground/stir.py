@@ -1,6 +1,6 @@
-"""What keeps stirring on one spot: energy of successive frames against the frame's and the spot's quiet.
+"""What keeps stirring on one spot: energy of successive frames against the ring's and the spot's quiet.
 
-Dividing by the frame's median cancels gain, rain and wind that are everywhere; dividing by the spot's own
+Dividing by the ring around a spot cancels gain, rain and a dusk that grows noisy; dividing by the spot's own
 quiet quarter cancels plants that always move and pixels that always flicker. A moth crosses a spot in one
 bin out of many, so only what holds for half of ten minutes counts.
 """
@@ -16,8 +16,8 @@ from scipy import ndimage
 
 from nestwatch.ground.records import CELL, Bins, Floats
 
-ACTIVE = 0.40
-"""Log ratio of energy to quiet above which a half minute counts as active (about 1.5 times)."""
+ACTIVE = 0.35
+"""Log ratio of energy to quiet above which a half minute counts as active (about 1.4 times)."""
 _SUSTAIN_S = 600.0
 _SHARE = 0.5
 
@@ -39,7 +39,7 @@ class Stir:
 
 
 def stirring(bins: Bins) -> Floats:
-    """Log of body-sized energy over the frame's and the spot's own quiet: float32, shape of `bins.energy`.
+    """Log of body-sized energy over its ring's and the spot's own quiet: float32, shape of `bins.energy`.
 
     About 0 where nothing moves; NaN where a bin had no energy. The spot's quiet level is the lower quarter of
     each light spell.
@@ -49,7 +49,7 @@ def stirring(bins: Bins) -> Floats:
     for i, cells in enumerate(bins.energy):
         # A static, noiseless stream has energy 0: a floor of a twentieth of a level² keeps the ratio finite.
         level = np.log(cv2.blur(cells, (kernel, kernel)) + 0.05)
-        out[i] = level if np.isnan(level[0, 0]) else level - np.median(level[::2, ::2])
+        out[i] = level - _ring(level, 2 * kernel + 1, 6 * kernel + 1)
     for spell in np.unique(bins.spell):
         members = bins.spell == spell
         known = members & np.isfinite(out[:, 0, 0])
@@ -57,6 +57,13 @@ def stirring(bins: Bins) -> Floats:
             sample = np.flatnonzero(known)[:: max(1, int(known.sum()) // 400)]
             out[members] -= np.percentile(out[sample], 25, axis=0).astype(np.float32)
     return out
+
+
+def _ring(level: Floats, inner: int, outer: int) -> Floats:
+    """Mean of `level` in the square ring between `inner` and `outer` cells around each cell."""
+    whole = cv2.blur(level, (outer, outer)) * outer**2
+    middle = cv2.blur(level, (inner, inner)) * inner**2
+    return np.asarray((whole - middle) / (outer**2 - inner**2), np.float32)
 
 
 def find_stirs(bins: Bins, stir: Floats, wanted: NDArray[np.bool_]) -> list[Stir]:

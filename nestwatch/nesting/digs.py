@@ -4,7 +4,7 @@ through a reader that the caller hands in."""
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
 import numpy as np
@@ -17,13 +17,23 @@ from nestwatch.ground.epochs import make_epochs
 from nestwatch.ground.measure import Body, Change, Cutout, cut_out, find_body, ground_change
 from nestwatch.ground.records import CELL, Bins, Floats
 from nestwatch.ground.rhythm import Motion, burst_motion
-from nestwatch.ground.stir import ACTIVE, find_stirs, stirring
+from nestwatch.ground.stir import find_stirs, stirring
 from nestwatch.nesting.call import call_of, reasons_of
 from nestwatch.nesting.chamber import Chamber, Clue, find_chamber
-from nestwatch.nesting.evidence import GROUND_CLEAR, Evidence, likelihood, story_evidence
+from nestwatch.nesting.evidence import GROUND_CLEAR, Evidence, dug, likelihood, story_evidence
 from nestwatch.nesting.records import Dig, Point, Stage
-from nestwatch.nesting.stages import Told, tell
-from nestwatch.nesting.stays import Stay, bridge, join, stays_of_boxes, stays_of_stirs, wide, without_ground
+from nestwatch.nesting.stages import Told, active_level, tell
+from nestwatch.nesting.stays import (
+    Stay,
+    bridge,
+    is_animal,
+    join,
+    stays_of_boxes,
+    stays_of_stirs,
+    wide,
+    with_stirs,
+    without_ground,
+)
 
 BURST_S = 40.0
 _BURSTS_DIG, _BURSTS_REST = 6, 2
@@ -64,19 +74,22 @@ def find_digs(bins: Bins, context: Context, read_burst: BurstReader) -> list[Dig
         return []
     stir = stirring(bins)
     stays = find_stays(bins, stir, context.wanted)
-    return [Look(bins, stir, stay, context, read_burst).dig() for stay in stays]
+    looks = [Look(bins, stir, stay, context, read_burst) for stay in stays]
+    return [look.dig() for look in looks if look.worth_listing()]
 
 
 def find_stays(bins: Bins, stir: Floats, wanted: NDArray[np.bool_]) -> list[Stay]:
     """Stays in the window, by look and by stirring, joined; edges to half a minute."""
     cells = wanted[CELL // 2 :: CELL, CELL // 2 :: CELL][: stir.shape[1], : stir.shape[2]]
-    found = stays_of_stirs(find_stirs(bins, stir, cells), bins)
+    looks: list[Stay] = []
     for spell in np.unique(bins.spell):
         epochs = make_epochs(bins, int(spell))
         half = wanted[::2, ::2][: epochs.picture.shape[1], : epochs.picture.shape[2]]
-        found += stays_of_boxes(find_boxes(epochs, half), epochs, bins)
-    stays = [_sharpened(stay, bins) for stay in join(found, bins)]
-    stays = without_ground(join(bridge(stays, bins), bins), bins)
+        looks += stays_of_boxes(find_boxes(epochs, half), epochs, bins)
+    animals = join([stay for stay in looks if is_animal(stay, bins)], bins)
+    seen = bridge([_sharpened(stay, bins) for stay in animals], bins)
+    stirs = join(stays_of_stirs(find_stirs(bins, stir, cells), bins), bins)
+    stays = with_stirs(without_ground(join(seen, bins), bins), bridge(stirs, bins), bins)
     return [s for s in stays if (s.last - s.first) * bins.step_s >= _SHORTEST_S]
 
 
@@ -89,8 +102,7 @@ def _sharpened(stay: Stay, bins: Bins) -> Stay:
     last = refine_edge(bins, place, stay.last, spell=spell) if stay.end_seen else stay.last
     if last - first < 4:
         return stay
-    return Stay(stay.row, stay.column, first, last, stay.looks, stay.stirs, stay.start_seen, stay.end_seen,
-                stay.extent, stay.ground)  # fmt: skip
+    return replace(stay, first=first, last=last)
 
 
 class Look:
@@ -103,12 +115,17 @@ class Look:
         self.shell = bins.grid.shell_px
         self.series = self._series(stir)
         self.told: dict[str, Told] = tell(self.series, bins.step_s)
+        self.active = np.nan_to_num(self.series, nan=-9.0) > active_level(self.series)
         self.cutout: Cutout = cut_out(bins, stay.row, stay.column, stay.first, stay.last)
         self.body: Body | None = find_body(self.cutout, bins, stay.row, stay.column)
         self.centre = (self.body.row, self.body.column) if self.body else (stay.row, stay.column)
         self.change: Change | None = ground_change(self.cutout, bins, *self.centre)
         self.views: list[tuple[BurstView, Motion]] = self._bursts(read_burst)
         self.evidence = self._evidence()
+
+    def worth_listing(self) -> bool:
+        """False for a flicker that neither showed an animal nor worked long enough to be digging."""
+        return np.isfinite(self.stay.looks) or dug(self.evidence)
 
     def dig(self) -> Dig:
         """The finished record."""
@@ -149,8 +166,8 @@ class Look:
             max(0, row - reach) : row + reach + 1,
             max(0, column - reach) : column + reach + 1,
         ]
-        shares = np.nan_to_num(part > ACTIVE).mean(axis=0) + 1e-3 * np.nanmean(np.nan_to_num(part), axis=0)
-        best = np.unravel_index(int(np.argmax(shares)), shares.shape)
+        total = np.clip(np.nan_to_num(part), 0.0, 1.5).mean(axis=0)
+        best = np.unravel_index(int(np.argmax(total)), total.shape)
         return np.asarray(part[:, best[0], best[1]])
 
     def _bursts(self, read_burst: BurstReader) -> list[tuple[BurstView, Motion]]:
@@ -167,7 +184,7 @@ class Look:
 
     def _burst_bins(self) -> list[int]:
         """Bins to look at in full rate: spread over the most active part of the stay."""
-        active = np.flatnonzero(np.nan_to_num(self.series, nan=-9.0) > ACTIVE)
+        active = np.flatnonzero(self.active)
         if len(active) >= 2 * _BURSTS_DIG:
             picks = active[(np.linspace(0.05, 0.95, _BURSTS_DIG) * (len(active) - 1)).astype(int)]
             return [int(i) for i in picks]
@@ -176,7 +193,7 @@ class Look:
 
     def _evidence(self) -> Evidence:
         stay, bins = self.stay, self.bins
-        active = self.series > ACTIVE
+        active = self.active
         minutes = (self._time(stay.last) - self._time(stay.first)).total_seconds() / 60
         shown = float(bins.shown_s[stay.first : stay.last].sum()) / 60
         start, end = bins.times[stay.first], bins.times[stay.last - 1]
@@ -229,7 +246,7 @@ class Look:
         return self._time(int(members[len(members) // 2])) if len(members) >= 2 else None
 
     def _during(self) -> datetime:
-        active = np.flatnonzero(self.series > ACTIVE)
+        active = np.flatnonzero(self.active)
         index = int(active[len(active) // 2]) if len(active) else len(self.series) // 2
         return self._time(self.stay.first + index)
 

@@ -15,6 +15,7 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import connected_components
 
 from nestwatch.ground.epochs import Epochs
+from nestwatch.ground.measure import stands_out
 from nestwatch.ground.records import Bins, Box
 from nestwatch.ground.stir import Stir
 
@@ -22,6 +23,9 @@ _NEAR_SHELLS = 1.1
 _EDGE_S = 8 * 60.0
 _SAME_SHARE = 0.7
 _WIDE_SHELLS = 4.5
+_FEWEST_TILES = 3
+_CLEAR_LOOK = 0.5
+_OVERHANG = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +35,7 @@ class Stay:
     `looks`: best box score (0..1), NaN where only stirring told of it. `stirs`: mean log energy ratio of its
     stirring, NaN where nothing stirred. `start_seen`, `end_seen`: False at the edge of what was recorded in
     this light. `extent`: largest distance between its tiles in skim pixels. `ground`: box-wise unlikeness of
-    the ground after to before, NaN if unknown.
+    the ground after to before, NaN if unknown. `tiles`: how many tiles changed together (0 from stirring).
     """
 
     row: float
@@ -44,6 +48,7 @@ class Stay:
     end_seen: bool
     extent: float
     ground: float
+    tiles: int
 
 
 def stays_of_boxes(boxes: Sequence[Box], epochs: Epochs, bins: Bins) -> list[Stay]:
@@ -80,7 +85,9 @@ def _stay_of(boxes: list[Box], epochs: Epochs, bins: Bins) -> Stay:
     low, high = (int(v) for v in np.searchsorted(bins.times, at))
     extent = float(np.hypot(np.ptp(table[:, 0]), np.ptp(table[:, 1])))
     seen = first > 1, last < len(epochs.seen) - 1
-    return Stay(row, column, low, max(high, low + 1), best.score, float("nan"), *seen, extent, best.ground)
+    return Stay(
+        row, column, low, max(high, low + 1), best.score, float("nan"), *seen, extent, best.ground, len(boxes)
+    )
 
 
 def _weighted_median(values: NDArray[np.float64], weight: NDArray[np.float64]) -> float:
@@ -94,14 +101,14 @@ def stays_of_stirs(stirs: Sequence[Stir], bins: Bins) -> list[Stay]:
     nan = float("nan")
     return [
         Stay(s.row, s.column, s.first, s.last, nan, s.strength, s.first > 4, s.last < len(bins.times) - 4,
-             s.area**0.5, nan)
+             s.area**0.5, nan, 0)
         for s in stirs
     ]  # fmt: skip
 
 
 def join(stays: Sequence[Stay], bins: Bins) -> list[Stay]:
-    """Stays at the same place and time made one; the animal's look decides the edges, stirring fills in."""
-    left = sorted(stays, key=lambda stay: (np.isnan(stay.looks), -(stay.last - stay.first)))
+    """Stays of one kind (looks or stirring) at the same place and time made one, from first to last."""
+    left = sorted(stays, key=lambda stay: -(stay.last - stay.first))
     out: list[Stay] = []
     for stay in left:
         twin = next((i for i, other in enumerate(out) if _same(stay, other, bins.grid.shell_px)), None)
@@ -109,8 +116,27 @@ def join(stays: Sequence[Stay], bins: Bins) -> list[Stay]:
             out.append(stay)
         else:
             out[twin] = _joined(out[twin], stay)
-    if len(out) < len(left):
-        return join(out, bins)
+    return join(out, bins) if len(out) < len(left) else out
+
+
+def with_stirs(looks: Sequence[Stay], stirs: Sequence[Stay], bins: Bins) -> list[Stay]:
+    """`looks` with the stirring seen on their spots; stirring elsewhere makes stays of its own.
+
+    Where an animal was seen, its look decides the edges: stirring also comes from walking up. Only where
+    stirring goes on for long outside the look (a shell hardly to be told from the soil) it widens the stay.
+    """
+    out = list(looks)
+    for stir in stirs:
+        twin = next((i for i, look in enumerate(out) if _same(stir, look, bins.grid.shell_px)), None)
+        if twin is None:
+            out.append(stir)
+            continue
+        look = out[twin]
+        inside = min(look.last, stir.last) - max(look.first, stir.first)
+        if inside < _OVERHANG * (stir.last - stir.first):
+            out[twin] = _joined(look, stir)
+        else:
+            out[twin] = replace(look, stirs=float(np.fmax(look.stirs, stir.stirs)))
     return out
 
 
@@ -122,21 +148,19 @@ def _same(one: Stay, other: Stay, shell_px: float) -> bool:
 
 
 def _joined(main: Stay, more: Stay) -> Stay:
-    """`main` with what `more` adds: a longer look, or the stirring of a spot already seen."""
-    both_look = np.isfinite(main.looks) and np.isfinite(more.looks)
-    neither = np.isnan(main.looks) and np.isnan(more.looks)
-    wider = both_look or neither
+    """From the earlier start to the later end of both."""
     early = main if main.first <= more.first else more
-    final = main if main.last >= more.last else more
+    late = main if main.last >= more.last else more
     return replace(
         main,
-        first=early.first if wider else main.first,
-        last=final.last if wider else main.last,
-        start_seen=early.start_seen if wider else main.start_seen,
-        end_seen=final.end_seen if wider else main.end_seen,
+        first=early.first,
+        last=late.last,
+        start_seen=early.start_seen,
+        end_seen=late.end_seen,
         looks=float(np.fmax(main.looks, more.looks)),
         stirs=float(np.fmax(main.stirs, more.stirs)),
-        extent=max(main.extent, more.extent) if wider else main.extent,
+        extent=max(main.extent, more.extent),
+        tiles=max(main.tiles, more.tiles),
     )
 
 
@@ -156,6 +180,7 @@ def bridge(stays: Sequence[Stay], bins: Bins, *, gap_s: float = 45 * 60.0) -> li
             looks=float(np.fmax(first.looks, stay.looks)),
             stirs=float(np.fmax(first.stirs, stay.stirs)),
             ground=float("nan"),
+            tiles=max(first.tiles, stay.tiles),
         )
     return out
 
@@ -185,3 +210,22 @@ def _beside(stay: Stay, other: Stay, bins: Bins, touch_s: float) -> bool:
     touch = touch_s / bins.step_s
     meets = abs(stay.last - other.first) <= touch or abs(stay.first - other.last) <= touch
     return bool(near and meets and np.isnan(stay.stirs))
+
+
+def is_animal(stay: Stay, bins: Bins) -> bool:
+    """False where a stay is too little of a change, or, seen from one side only, is bare ground."""
+    if np.isnan(stay.looks):
+        return True
+    if stay.tiles < _FEWEST_TILES and stay.looks < _CLEAR_LOOK:
+        return False
+    if stay.start_seen == stay.end_seen:
+        return True
+    if stay.tiles < _FEWEST_TILES:
+        return False
+    span = 20
+    inside, outside = (stay.first, stay.first + span), (stay.first - 2 - span, stay.first - 2)
+    if stay.end_seen:
+        inside, outside = (stay.last - span, stay.last), (stay.last + 2, stay.last + 2 + span)
+    inside = max(stay.first, inside[0]), min(stay.last, inside[1])
+    out = stands_out(bins, (stay.row, stay.column), inside, outside)
+    return not out < 0

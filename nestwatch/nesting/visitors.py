@@ -14,8 +14,8 @@ from nestwatch.nesting.records import VisitorKind
 Floats = NDArray[np.float64]
 _LINK_S = 25.0
 _LINK_SHELLS = 8.0
-_LARGER = 3.0
-_PERSON = 12.0
+_LARGER = 5.0
+_PERSON = 16.0
 _MIN_FRAMES = 2
 _MERGE_S = 90.0
 _LIGHT_STEP = 0.18
