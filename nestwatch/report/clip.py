@@ -16,7 +16,7 @@ from nestwatch.footage import read_pictures
 from nestwatch.footage.records import Footage
 from nestwatch.nesting.records import Dig
 from nestwatch.report.files import replacing
-from nestwatch.report.frames import Levels, Rgb, Window, cut, levels_of, stretched, window_around
+from nestwatch.report.frames import Levels, Rgb, Window, cut, in_colour, levels_of, stretched, window_around
 from nestwatch.report.pictures import ReadPictures
 
 _SIZE = 480
@@ -49,7 +49,7 @@ def stay_clip(
     levels = _levels(footage, dig, picture, window, read)
     times = _times(dig)
     shown = (
-        _with_strip(stretched(cut(frame, window, picture, _SIZE), levels), _caption(dig, at, local))
+        _with_strip(_shown(cut(frame, window, picture, _SIZE), levels), _caption(dig, at, local))
         for at, frame in zip(times, read(footage, times, reach_s=_step_s(times)), strict=True)
         if frame is not None
     )
@@ -74,11 +74,19 @@ def _step_s(times: Sequence[datetime]) -> float:
 
 def _levels(
     footage: Footage, dig: Dig, picture: tuple[int, int], window: Window, read: ReadPictures
-) -> Levels:
-    """One contrast for the whole clip, from nine moments of it; as recorded where none could be read."""
+) -> dict[bool, Levels]:
+    """One contrast for all pictures by day (True) and one for infrared (False), from nine moments.
+
+    A light that none of them shows is left as recorded.
+    """
     frames = read(footage, _times(dig, most=9))
     crops = [cut(frame, window, picture, _SIZE // 2) for frame in frames if frame is not None]
-    return levels_of(crops) if crops else (0.0, 255.0)
+    alike = {light: [crop for crop in crops if in_colour(crop) == light] for light in (True, False)}
+    return {light: levels_of(some) if some else (0.0, 255.0) for light, some in alike.items()}
+
+
+def _shown(crop: Rgb, levels: dict[bool, Levels]) -> Rgb:
+    return stretched(crop, levels[in_colour(crop)])
 
 
 def _caption(dig: Dig, at: datetime, local: tzinfo) -> str:
