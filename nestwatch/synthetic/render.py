@@ -58,8 +58,14 @@ def render_night(
 
 
 def file_stem(story: Story, camera: str, start: float) -> str:
-    """How the file that starts `start` seconds into the night is called."""
-    return f"{camera}_{story.clock.wall(start):%Y%m%dT%H%M%S}"
+    """How the file that starts `start` seconds into the night is called, below the camera's folder.
+
+    When the clocks go back, the files of the repeated hour would take the names of the first: they go into
+    a sub-folder.
+    """
+    utc = story.scenario.video.clock == "utc"
+    wall = story.clock.instant(start) if utc else story.clock.wall(start)
+    return f"{'again/' if wall.fold else ''}{camera}_{wall:%Y%m%dT%H%M%S}"
 
 
 def _run(story: Story, folder: Path, tasks: list[Task], processes: int) -> Iterator[None]:
@@ -94,4 +100,5 @@ def _alone(job: tuple[Scenario, int, Path, Task]) -> None:
 def _file(painter: Painter, folder: Path, camera: str, start: float, end: float) -> None:
     story = painter.story
     path = folder / "footage" / camera / f"{file_stem(story, camera, start)}.{story.scenario.video.container}"
+    path.parent.mkdir(parents=True, exist_ok=True)
     record(path, story.scenario.video, frame_times(story, start, end), painter.paint)

@@ -39,9 +39,9 @@ class Scar:
         ahead, aside = (x * c + y * s) / shell_m, (-x * s + y * c) / shell_m
         distance = np.hypot((ahead + 0.12) / 0.5, aside / 0.62)
         unit = 0.005 / self.soil.cell
-        self._order = (distance + 0.35 * grain(shape, {6.0 * unit: 1.0, 2.0 * unit: 0.5}, rng)).astype(
-            np.float32
-        )
+        rough = grain(shape, {6.0 * unit: 1.0, 2.0 * unit: 0.5}, rng)
+        # Never below 0: nothing may change before the first stroke.
+        self._order = np.maximum(distance + 0.35 * rough, 0).astype(np.float32)
         tone = MEAN_SOIL * float(rng.choice([rng.uniform(0.72, 0.9), rng.uniform(1.1, 1.3)]))
         clods = {3.0 * unit: 1.0, 7.0 * unit: 0.8}
         self._fresh = (tone * (1 + 0.2 * grain(shape, clods, rng))).astype(np.float32)

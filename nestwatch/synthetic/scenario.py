@@ -84,7 +84,8 @@ class CameraPart(_Part):
 
 class VideoPart(_Part):
     """How it is recorded. `gop_s`: seconds between key frames; `crf` or `bitrate_kbit` (which wins) set the
-    quality; `vfr` shakes and drops frames; `segment_min`: minutes per file; `codec`: a PyAV encoder."""
+    quality; `vfr` shakes and drops frames; `segment_min`: minutes per file; `codec`: a PyAV encoder;
+    `clock`: what the file names follow."""
 
     size: tuple[int, int] = (640, 360)
     fps: Annotated[float, Field(gt=0, le=60)] = 4.0
@@ -96,6 +97,7 @@ class VideoPart(_Part):
     bitrate_kbit: float | None = None
     vfr: bool = False
     segment_min: Annotated[float, Field(gt=0)] = 60.0
+    clock: Literal["local", "utc"] = "local"
     clock_text: bool = True
     noise: Span = (0.8, 1.3)
 

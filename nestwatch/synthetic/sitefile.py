@@ -71,7 +71,7 @@ def _camera(story: Story, name: str, lens: Lens) -> dict[str, Any]:
         "pen": story.scenario.pen.name,
         "footage": f"footage/{name}",
         "stamp": f"{name}_%Y%m%dT%H%M%S",
-        "clock": "local",
+        "clock": story.scenario.video.clock,
         "picture": [lens.width, lens.height],
         "zone": [zone for zone in zones if len(zone["outline"]) >= 3],
         "mark": _marks(story, lens),
