@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from itertools import pairwise
+from pathlib import Path
 
 from nestwatch.footage.cover import Piece, Stretch, absolute_spans, joined
 from nestwatch.footage.layout import JUMP_S
 from nestwatch.footage.records import Account, Footage, Gap, Recording, Unreadable
 
+_MOMENT_S = 0.001  # no timestamp is finer
 _TOUCH_S = 2.0  # a gap that begins this close to a recording's end is what follows it
 
 
 @dataclass(slots=True)
 class Seen:
-    """What a skim met in one piece of the night: instants (POSIX seconds) of sound and of damaged frames."""
+    """What a skim met in one piece of the night: instants (POSIX s, rising) of sound and damaged frames."""
 
     piece: Piece
     times: list[float] = field(default_factory=list)
@@ -28,15 +31,21 @@ def damage(seen: Seen, allowed: float) -> list[Stretch]:
     more than `allowed` seconds apart. A single damaged key frame whose neighbour is sound loses nothing."""
     if not seen.failed:
         return []
-    piece, lost = seen.piece, []
     if not seen.times:
-        return [(piece.start, piece.end)]
-    marks = [piece.start, *seen.times, piece.end]
-    for before, after in pairwise(marks):
-        first = next((time for time in seen.failed if before <= time < after), None)
-        if first is not None and after - before > allowed:
-            lost.append((first, after))
-    return lost
+        return [(seen.piece.start, seen.piece.end)]
+    marks = [seen.piece.start, *seen.times, seen.piece.end]
+    found = ((lost_from(seen, before, after, allowed), after) for before, after in pairwise(marks))
+    return [(first, after) for first, after in found if first is not None]
+
+
+def lost_from(seen: Seen, before: float, after: float, allowed: float) -> float | None:
+    """Where between two sound frames of a piece the damage begins, None where nothing is lost."""
+    if not seen.times:
+        return max(before, seen.piece.start) if seen.failed else None
+    index = bisect_left(seen.failed, before)
+    if after - before <= allowed or index == len(seen.failed):
+        return None
+    return first if (first := seen.failed[index]) < after - _MOMENT_S else None
 
 
 def without(stretches: Sequence[Stretch], holes: Sequence[Stretch]) -> list[Stretch]:
@@ -86,8 +95,11 @@ def _instant(seconds: float) -> datetime:
 
 def _damaged(footage: Footage, lost: Sequence[tuple[Stretch, int]]) -> Iterator[Gap]:
     for (a, b), index in lost:
-        name = relative(footage, footage.recordings[index])
-        yield Gap(_instant(a), _instant(b), f"recording {name} is damaged here")
+        recording = footage.recordings[index]
+        what = (
+            "pictures are" if recording.kind == "stills" else f"recording {relative(footage, recording)} is"
+        )
+        yield Gap(_instant(a), _instant(b), f"{what} damaged here")
 
 
 def _gaps(footage: Footage, seen: Sequence[Seen], read: Sequence[Stretch]) -> Iterator[Gap]:
@@ -129,11 +141,21 @@ def _read(footage: Footage, file: Unreadable) -> bool:
 def _damaged_files(footage: Footage, seen: Sequence[Seen]) -> Iterator[Unreadable]:
     for index, recording in enumerate(footage.recordings):
         of_it = [one for one in seen if one.piece.recording == index]
+        if recording.kind == "stills":
+            yield from _damaged_stills(footage, recording, of_it)
+            continue
         bad = sum(len(one.failed) for one in of_it)
         if bad:
             total = bad + sum(len(one.times) for one in of_it)
             why = f"damaged: {bad} of {total} pictures looked at could not be read"
             yield Unreadable(relative(footage, recording), why, recording.start)
+
+
+def _damaged_stills(footage: Footage, recording: Recording, seen: Sequence[Seen]) -> Iterator[Unreadable]:
+    failed = {time for one in seen for time in one.failed}
+    for path, at in zip(recording.paths, recording.still_times.tolist(), strict=True):
+        if at in failed:
+            yield Unreadable(_name(footage, path), "the picture is damaged", _instant(at))
 
 
 def _merged(files: Sequence[Unreadable]) -> tuple[Unreadable, ...]:
@@ -147,5 +169,8 @@ def _merged(files: Sequence[Unreadable]) -> tuple[Unreadable, ...]:
 
 def relative(footage: Footage, recording: Recording) -> str:
     """A recording's (first) file, relative to the camera's folder, with forward slashes."""
-    path = recording.paths[0]
+    return _name(footage, recording.paths[0])
+
+
+def _name(footage: Footage, path: Path) -> str:
     return path.relative_to(footage.folder).as_posix() if path.is_relative_to(footage.folder) else path.name

@@ -17,6 +17,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from nestwatch.errors import SiteError
 
 JOIN = timedelta(seconds=5)  # recordings this close belong together
+_NEW_ROW = timedelta(minutes=90)
 _OVERLAP = timedelta(seconds=30)  # recorders repeat some seconds at a join; more is a second round
 
 
@@ -77,14 +78,17 @@ class _Rounds:
         """(round, sure) of the next file in order."""
         if first == second or _near(first, self.first_end):
             return 1, True
-        if self.went_back or _near(second, self.second_end):
-            return 2, True
-        if self.first_end is not None and first < self.first_end - _OVERLAP:
-            return 2, True  # one camera does not record twice at once
         if self.latest is not None and first < self.latest:
             self.went_back = True
+        if self.went_back or _near(second, self.second_end):
             return 2, True
-        return 1, False
+        # One camera does not record twice at once.
+        overlaps = self.first_end is not None and first < self.first_end - _OVERLAP
+        return (2, True) if overlaps else (1, False)
+
+    def starts_anew(self, first: datetime) -> bool:
+        """True where a new row of files begins (another prefix): no clock is set so far back."""
+        return self.latest is not None and first < self.latest - _NEW_ROW
 
     def add(self, first: datetime, end: datetime, round_: int) -> None:
         """Take note of a file placed in `round_` that ends at `end`."""
@@ -107,6 +111,8 @@ def settle(starts: Sequence[tuple[datetime, datetime]], lengths: Sequence[float]
     rounds = _Rounds()
     placed: list[Placed] = []
     for (first, second), seconds in zip(starts, lengths, strict=True):
+        if rounds.starts_anew(first):
+            rounds = _Rounds()
         before = rounds.went_back
         round_, sure = rounds.choose(first, second)
         if rounds.went_back and not before:  # all that came before the step back was the first round

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 
 import numpy as np
 
@@ -23,6 +24,7 @@ _LOOK_BACK = timedelta(hours=24)  # a recording is not longer than this
 _LOOK_BACK_FILES = 30  # so many in a row end before the night: those before them do, too
 _FRESH = timedelta(seconds=60)  # written to this recently: perhaps still being written
 _LIVE = timedelta(minutes=2)  # a recording that ends this close to now is in progress
+_PRE_ROLL = timedelta(seconds=30)
 _SHAPE = 0.01  # relative difference of width/height that still counts as the same shape
 
 
@@ -236,8 +238,22 @@ def _notes(recordings: Sequence[Recording], started: Sequence[Started]) -> Itera
             f"The clocks were set back this night, and {len(unclear)} recording(s), "
             f"{unclear[0].paths[0].name} first, may be an hour later than told: taken as before the change."
         )
+    yield from _overlaps(recordings)
     by = Counter(one.by for one in started if any(one.file.path in r.paths for r in recordings))
     if by["disk"]:
         yield f"The start of {by['disk']} file(s) was taken from the time they were last written."
     if by["file"] and by["name"]:
         yield f"{by['file']} file(s) do not match the stamp: the time written inside them was used."
+
+
+def _overlaps(recordings: Sequence[Recording]) -> Iterator[str]:
+    """A note where recordings overlap by more than the seconds a recorder repeats at a join."""
+    pairs = [(a, b, (min(a.end, b.end) - b.start)) for a, b in pairwise(recordings)]
+    pairs = [pair for pair in pairs if pair[2] > _PRE_ROLL]
+    if pairs:
+        _, second, overlap = pairs[0]
+        yield (
+            f"{len(pairs)} recording(s) overlap the one before ({second.paths[0].name} by "
+            f"{overlap.total_seconds():.0f} s): the camera's clock was set back, or two ran at once; "
+            "each instant is counted once."
+        )

@@ -11,9 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nestwatch.footage import frames
+from nestwatch.footage.burst import frames_of
 from nestwatch.footage.cover import pieces
 from nestwatch.footage.opening import CannotRead
-from nestwatch.footage.plan import LONG_S, Visit
+from nestwatch.footage.plan import LONG_S
 from nestwatch.footage.records import Footage, Recording
 from nestwatch.footage.stills import decode_still
 from nestwatch.footage.walk import Walker
@@ -41,6 +42,7 @@ class _Shelf:
     def __init__(self) -> None:
         self._stack = ExitStack()
         self._walker: Walker | None = None
+        self._last: tuple[Recording, float, av.VideoFrame] | None = None
 
     def __enter__(self) -> _Shelf:
         return self
@@ -54,6 +56,16 @@ class _Shelf:
             self._walker = None
             self._walker = self._stack.enter_context(Walker(recording))
         return self._walker
+
+    def key_frame(self, recording: Recording, key: float) -> av.VideoFrame | None:
+        """The key frame at `key`; neighbouring instants of a clip often share one."""
+        if self._last is not None and self._last[0] is recording and self._last[1] == key:
+            return self._last[2]
+        found = self.take(recording).key_frame(key)
+        if found is None:
+            return None
+        self._last = recording, key, found[1]
+        return found[1]
 
 
 def _nearest(footage: Footage, shelf: _Shelf, at: float, reach_s: float) -> av.VideoFrame | None:
@@ -75,30 +87,28 @@ def _from(recording: Recording, shelf: _Shelf, at: float, start: float, end: flo
     if recording.kind == "stills":
         return _still(recording, at, start, end)
     zero = recording.start.timestamp()
-    walker = shelf.take(recording)
     keys = recording.key_times
     near = keys[(keys >= start - zero) & (keys < end - zero)]
     if not len(near) or np.abs(near - (at - zero)).min() > LONG_S:
-        return _decoded(walker, max(start, min(at, end)) - zero, end - zero)
+        return _decoded(shelf.take(recording), max(start, min(at, end)) - zero, end - zero)
     for key in near[np.argsort(np.abs(near - (at - zero)))][:3].tolist():
-        found = walker.key_frame(key)
-        if found is not None:
-            return found[1]
+        frame = shelf.key_frame(recording, key)
+        if frame is not None:
+            return frame
     return None
 
 
 def _decoded(walker: Walker, at: float, end: float) -> av.VideoFrame | None:
-    """The first frame at or after `at` (seconds since the start), the one before it at the very end."""
-    keys = walker.recording.key_times
-    before = keys[keys <= at]
-    start = max(0.0, min(at, end - 1.0))
-    visit = Visit(float(before[-1]) if len(before) else start, start, end)
-    last = None
-    for time, frame in walker.frames(visit):
-        last = frame
+    """The frame nearest to `at` (seconds since the start), every frame before it decoded."""
+    window = max(1.0, 2 / (walker.recording.fps or 1.0))
+    start = max(0.0, min(at, end) - window)
+    nearest: tuple[float, av.VideoFrame] | None = None
+    for time, frame in frames_of(walker, start, min(end, at + window)):
+        if nearest is None or abs(time - at) < abs(nearest[0] - at):
+            nearest = time, frame
         if time >= at:
             break
-    return last
+    return None if nearest is None else nearest[1]
 
 
 def _still(recording: Recording, at: float, start: float, end: float) -> av.VideoFrame | None:

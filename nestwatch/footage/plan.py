@@ -64,13 +64,19 @@ def _visits(inside: NDArray[np.float64], end: float, every_s: float) -> list[Vis
 
 
 def _next(inside: NDArray[np.float64], nexts: NDArray[np.float64], index: int, every_s: float) -> int:
-    """Index of the key frame nearest to `every_s` after `index`, not beyond a long stretch's."""
-    wanted = inside[index] + every_s
-    after = int(np.searchsorted(inside, wanted))
-    if after - 1 > index and (after == len(inside) or wanted - inside[after - 1] < inside[after] - wanted):
+    """Index of the key frame to visit after `index`: about `every_s` later, not beyond a long stretch's."""
+    distances = inside - inside[index]
+    after = max(int(np.searchsorted(distances, every_s)), index + 1)
+    if after - 1 > index and _is_better(distances, after - 1, every_s):
         after -= 1
-    after = max(after, index + 1)
-    if after == len(inside) - 1 and inside[after] - inside[index] < every_s / 2:
+    if after == len(inside) - 1 and distances[after] < every_s / 2:
         after += 1
     long = np.flatnonzero(nexts[index + 1 : after] - inside[index + 1 : after] > LONG_S)
     return index + 1 + int(long[0]) if len(long) else after
+
+
+def _is_better(distances: NDArray[np.float64], index: int, every_s: float) -> bool:
+    """Should the key frame before the step be taken, or the one after it?"""
+    if index + 1 == len(distances) or distances[index + 1] > 1.5 * every_s:
+        return True
+    return bool(every_s - distances[index] < distances[index + 1] - every_s)

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import takewhile
 
 import av
 import numpy as np
 from numpy.typing import NDArray
 
 from nestwatch.footage import frames
-from nestwatch.footage.account import Seen, account_of, damage, read_stretches
+from nestwatch.footage.account import Seen, account_of, lost_from, read_stretches
 from nestwatch.footage.cover import Piece, pieces
 from nestwatch.footage.layout import jump_limit
 from nestwatch.footage.opening import CannotRead
@@ -86,8 +87,10 @@ class Skim:
         """The frame with the time it speaks for: to the next one, no further than a gap."""
         block_end = next((b for a, b in blocks if a <= look.at < b), look.at)
         until = min(following, block_end)
-        for one in seen[-2:]:
-            until = min([until, *(a for a, _ in damage(one, _ALLOWED * self.every_s) if a > look.at)])
+        for one in takewhile(lambda one: one.piece.end > look.at, reversed(seen)):
+            before, after = max(look.at, one.piece.start), min(following, one.piece.end)
+            lost = lost_from(one, before, after, _ALLOWED * self.every_s) if before < after else None
+            until = until if lost is None else min(until, lost)
         return SkimFrame(look.at, look.luma, look.chroma, max(0.0, until - look.at), look.recording)
 
     def _looks(self, parts: list[Piece], seen: list[Seen]) -> Iterator[_Look]:

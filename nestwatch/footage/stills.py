@@ -49,10 +49,17 @@ def _taken(exif: dict[int, object]) -> datetime | None:
     return None
 
 
+def _is_cut(data: bytes) -> bool:
+    """A JPEG whose last scan has no end: the decoder would fill the rest with grey and say nothing."""
+    return data.rfind(b"\xff\xd9") < data.rfind(b"\xff\xda")
+
+
 def decode_still(path: Path) -> av.VideoFrame:
     """The picture as a frame. Raises `CannotRead`."""
     with plain_errors():
         data = path.read_bytes()
+        if _is_cut(data):
+            raise CannotRead("the picture is cut off")
         context = VideoCodecContext.create("mjpeg", "r")
         frames = [*context.decode(av.Packet(data)), *context.decode(None)] if data else []
     if not frames or frames[0].is_corrupt:

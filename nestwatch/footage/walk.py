@@ -26,7 +26,7 @@ class Walker:
         self._loop_filter = loop_filter
         self._packets: Iterator[av.Packet[VideoStream]] = iter(())
         self._pushed: av.Packet[VideoStream] | None = None
-        self._at = float("inf")  # where a file without index stands
+        self._at = float("-inf")  # where a file without index stands
 
     def __enter__(self) -> Walker:
         self._open()
@@ -66,7 +66,7 @@ class Walker:
             place = int(self.recording.key_bytes[max(0, index)])
             self._container.seek(place, stream=self._stream, unsupported_byte_offset=True)
             self._restart()
-        elif seconds < self._at:
+        elif seconds <= self._at:
             self._open()
         self._at = seconds
 
