@@ -74,7 +74,8 @@ class Renderer:
     calls: list[tuple[str, int]] = field(default_factory=list)
     trouble: BaseException | None = None
 
-    def load_scenario(self, name: str) -> str:
+    def load_scenario(self, name: str, overrides: Mapping[str, object] | None = None) -> str:
+        assert (overrides is None) == (name != "plain-nest")
         return name
 
     def render_night(
