@@ -68,6 +68,8 @@ def _video(container: InputContainer, *, loop_filter: bool) -> VideoStream:
     if not streams:
         raise CannotRead("there is no video in it")
     stream = streams[0]
+    if stream.codec_context is None:  # PyAV's way of saying that FFmpeg has no decoder for it
+        raise CannotRead("its video format has no decoder here")
     if not (stream.codec_context.width and stream.codec_context.height):
         raise CannotRead("it holds no picture")
     stream.codec_context.thread_count = 1

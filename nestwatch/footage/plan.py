@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-LONG_S = 30.0  # keys further apart than this show too little of the night: decode between them
+LONG_S = 20.5  # recorders go up to 20 s; keys further apart show too little of the night: decode between
 
 
 @dataclass(frozen=True, slots=True)

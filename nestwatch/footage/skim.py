@@ -42,7 +42,7 @@ class Skim:
     """Iterate to get `SkimFrame`s of the whole night in time order; afterwards ask for `account()`.
 
     One frame about every `every_s` seconds: the nearest key frame; every key frame where they are further
-    apart; decoded frames where key frames are more than half a minute apart or cannot stand alone. Luma is
+    apart; decoded frames where key frames are more than 20 s apart or cannot stand alone. Luma is
     area-reduced to `width` columns (never enlarged), all of one shape. `exact` keeps the deblocking filter,
     so that luma is bit for bit that of a full decode; it costs about a tenth more.
 

@@ -152,8 +152,8 @@ def test_plan_takes_the_nearest_key_to_each_step() -> None:
 
 
 def test_plan_decodes_on_where_keys_are_too_far_apart() -> None:
-    visits = plan(np.array([0.0, 10.0, 10 + LONG_S + 5]), 0, 60, 4)
-    assert [(visit.key, visit.until) for visit in visits] == [(0, None), (10, 45), (45, None)]
+    visits = plan(np.array([0.0, 10.0, 10 + LONG_S + 5]), 0, 50, 4)
+    assert [(visit.key, visit.until) for visit in visits] == [(0, None), (10, 35.5), (35.5, None)]
     assert [(visit.key, visit.start, visit.until) for visit in plan(np.zeros(0), 5, 60, 4)] == [(5, 5, 60)]
 
 
