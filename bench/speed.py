@@ -118,7 +118,7 @@ def main(words: Sequence[str] | None = None) -> int:
     whole = recording.hour(STORE)
     size, every = f"{recording.WIDTH}x{recording.HEIGHT}", recording.KEY_S
     print(f"{size}, {recording.FPS} fps, H.264, a key frame every {every} s")
-    keys, obvious = yardstick("keys", whole), yardstick("mog2", STORE / "minutes.mp4")
+    keys, obvious = yardstick("keys", whole), yardstick("mog2", recording.minutes(STORE, animal=True))
     runs = []
     for length in hours:
         runs.append(night(whole, length))

@@ -27,10 +27,10 @@ def short_clip(tmp_path: Path) -> Path:
     return path
 
 
-def test_repeating_packets_makes_a_longer_recording_of_the_same_pictures(
+def test_joining_packets_makes_a_longer_recording_of_the_same_pictures(
     short_clip: Path, tmp_path: Path
 ) -> None:
-    recording.repeat(short_clip, tmp_path / "long.mp4", times=3)
+    recording.join([short_clip] * 3, tmp_path / "long.mp4")
     with av.open(tmp_path / "long.mp4") as container:
         frames = list(container.decode(video=0))
     times = [frame.time for frame in frames]
