@@ -59,6 +59,14 @@ def test_burst_holds_every_frame_bit_for_bit(
     assert burst.key.tolist() == [key for _, _, key in whole]
 
 
+def test_burst_of_an_intra_refresh_stream_goes_back_to_where_it_recovers(tmp_path: Path) -> None:
+    path = film(stamped(tmp_path, ending=".mkv"), even(12), options=INTRA_REFRESH)
+    whole = {round(time, 2): luma for time, luma, _ in full_decode(path).values()}
+    burst = read_burst(found(tmp_path), START + after(6.2), 1.0, fps=15)
+    assert burst.times[0] - START.timestamp() == pytest.approx(6.2, abs=0.002)
+    np.testing.assert_array_equal(burst.luma[0], whole[6.2])
+
+
 def test_box_rate_and_scale(tmp_path: Path) -> None:
     path = film(stamped(tmp_path), even(12))
     burst = read_burst(found(tmp_path), START + after(4), 4.0, fps=5, box=(20, 10, 100, 70), width_scale=2.0)

@@ -9,7 +9,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from nestwatch.footage import Account, Footage, Skim, SkimFrame, find_footage, read_burst, read_pictures
+from nestwatch.footage import (
+    Account,
+    Footage,
+    Skim,
+    SkimFrame,
+    discover,
+    find_footage,
+    read_burst,
+    read_pictures,
+)
+from nestwatch.footage.probe import Probe, Trials, probe
 from tests.footage.films import FRAGMENTED, START, camera, even, film, full_decode, night, stamped
 
 LATER = START + timedelta(days=3)
@@ -194,6 +204,20 @@ def test_a_recording_in_progress_is_read_and_named(tmp_path: Path) -> None:
     footage = found(tmp_path, now=now)
     assert len(footage.recordings) == 1
     assert footage.unreadable[0].why.startswith("still being written when read; ")
+
+
+def test_a_file_that_grows_while_it_is_read_is_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = film(stamped(tmp_path, ending=".ts"), even(8))
+    written(path, START)
+    real_probe = probe
+
+    def grow(of: Path, trials: Trials) -> Probe:
+        seen = real_probe(of, trials)
+        of.write_bytes(of.read_bytes() + bytes(188))
+        return seen
+
+    monkeypatch.setattr(discover, "probe", grow)
+    assert "it grew while it was read" in found(tmp_path).unreadable[0].why
 
 
 def test_an_mp4_in_progress_is_named(tmp_path: Path) -> None:

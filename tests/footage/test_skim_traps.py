@@ -65,7 +65,9 @@ def test_every_key_frame_is_bit_identical_to_a_full_decode(
     options: dict[str, str] | None,
 ) -> None:
     path = film(stamped(tmp_path, ending=ending), even(12), codec=codec, options=options)
-    skimmed = list(Skim(found(tmp_path), every_s=0.01, width=WIDTH, exact=True))
+    skim = Skim(found(tmp_path), every_s=0.01, width=WIDTH, exact=True)
+    skimmed = list(skim)
+    assert skim.account().unreadable == ()
     keys = {round(time, 2): luma for time, luma, key in full_decode(path).values() if key}
     assert len(skimmed) == len(keys) == key_packets(path) == ffprobe_keys(outside_tool("ffprobe"), path)
     for frame, time in zip(skimmed, seconds(skimmed), strict=True):
