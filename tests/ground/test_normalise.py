@@ -5,6 +5,7 @@ from __future__ import annotations
 import cv2
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from skimage.feature import match_template
 
 from nestwatch.ground.normalise import local_likeness
@@ -59,7 +60,7 @@ def test_a_changed_light_hides_no_dug_patch(light: str) -> None:
     assert _area(plain, mask > 0) < 0.9
 
 
-def _area(score: np.ndarray, truth: np.ndarray) -> float:  # type: ignore[type-arg]
+def _area(score: NDArray[np.float32], truth: NDArray[np.bool_]) -> float:
     ranks = score.ravel().argsort().argsort() + 1.0
     positive = truth.ravel()
     count, total = int(positive.sum()), positive.size

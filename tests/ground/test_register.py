@@ -14,15 +14,19 @@ from tests.ground.scenes import soil
 def _moved(picture: register.Image, right: float, down: float, turn: float = 0.0) -> register.Image:
     rows, columns = picture.shape
     warp = cv2.getRotationMatrix2D((columns / 2, rows / 2), -turn, 1.0)
-    warp[:, 2] += right, down
-    return np.asarray(cv2.warpAffine(picture, warp, (columns, rows), borderMode=cv2.BORDER_REFLECT), np.float32)
+    warp[:, 2] += np.array([right, down])
+    moved = cv2.warpAffine(picture, warp, (columns, rows), borderMode=cv2.BORDER_REFLECT)
+    return np.asarray(moved, np.float32)
 
 
 def _noisy(picture: register.Image, rng: np.random.Generator, *, gain: float = 1.0) -> register.Image:
     return np.asarray(gain * picture + rng.normal(0, 1.5, picture.shape), np.float32)
 
 
-@pytest.mark.parametrize(("right", "down"), [(0.25, 0.0), (-0.5, 0.25), (1.0, -0.75), (2.0, 1.5), (7.0, -3.0)])
+SHIFTS = [(0.25, 0.0), (-0.5, 0.25), (1.0, -0.75), (2.0, 1.5), (7.0, -3.0)]
+
+
+@pytest.mark.parametrize(("right", "down"), SHIFTS)
 @pytest.mark.parametrize("gain", [1.0, 1.25])
 def test_known_shift_is_recovered_to_a_quarter_pixel(right: float, down: float, gain: float) -> None:
     rng = np.random.default_rng(7)

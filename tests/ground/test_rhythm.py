@@ -11,8 +11,10 @@ from nestwatch.ground.rhythm import burst_motion
 SPOT = (36.0, 36.0)
 
 
-def _burst(cadence_hz: float | None, *, key_s: float, seed: int, seconds: float = 40.0, fps: float = 6.0) -> Burst:
-    """Strokes of a hind foot at `cadence_hz` in noise; every key frame the whole picture turns a little softer."""
+def _burst(
+    cadence_hz: float | None, *, key_s: float, seed: int, seconds: float = 40.0, fps: float = 6.0
+) -> Burst:
+    """Strokes of a hind foot at `cadence_hz` in noise; each key frame softens the whole picture a little."""
     rng = np.random.default_rng(seed)
     count = int(seconds * fps)
     times = np.arange(count) / fps
