@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 from collections.abc import Callable
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -22,12 +23,13 @@ from nestwatch.footage.records import Account, Footage
 from nestwatch.ground.collect import Collector
 from nestwatch.ground.records import CELL, Bins, Grid
 from nestwatch.nesting.digs import BurstReader, BurstView, Context, find_digs
+from nestwatch.nesting.rank import ranked
 from nestwatch.nesting.records import Dig, Visitor
 from nestwatch.nesting.visitors import find_passages
 from nestwatch.report.clip import stay_clip
-from nestwatch.report.files import file_name
+from nestwatch.report.names import picture_stem
 from nestwatch.report.pictures import dig_pictures, visitor_picture
-from nestwatch.report.records import CameraNight, PlacedDig, SeenVisitor
+from nestwatch.report.records import PICTURE_NAMES, CameraNight, PlacedDig, SeenVisitor
 from nestwatch.report.store import load_camera, save_camera
 from nestwatch.site.plan import PlanMap, plan_map
 from nestwatch.site.records import Camera, NightHours, Point, Site
@@ -44,6 +46,7 @@ _BURST_REACH_SHELLS = 3.0
 _BURST_SHELL_PX = 24.0
 _BURST_FPS = 6.0
 _VISITOR_PICTURES = 12
+_DIG_PICTURES = 30  # each set decodes several stretches; a night with more is wind, not turtles
 
 Tell = Callable[[float, float, str], None]
 """Progress: (done, of, what is being done)."""
@@ -76,8 +79,14 @@ def watch(job: Job, tell: Tell) -> CameraNight:
     visitors = _visitors(job, footage, collector, digs)
     night = CameraNight(
         account=account,
-        digs=tuple(_placed(job, footage, plan, dig, number, tell) for number, dig in enumerate(digs, 1)),
-        visitors=tuple(_pictured(job, footage, visitor, number) for number, visitor in enumerate(visitors)),
+        digs=tuple(
+            _placed(job, footage, plan, dig, tell, shown=number < _DIG_PICTURES)
+            for number, dig in enumerate(ranked(digs))
+        ),
+        visitors=tuple(
+            _pictured(job, footage, visitor, shown=number < _VISITOR_PICTURES)
+            for number, visitor in enumerate(visitors)
+        ),
         looked_min=_looked_min(bins, job.hours),
     )
     save_camera(job.folder, night, key)
@@ -85,13 +94,17 @@ def watch(job: Job, tell: Tell) -> CameraNight:
 
 
 def _key(job: Job, footage: Footage) -> str:
-    """Names what the result is made from: version, settings, and each file's name, size and time."""
+    """Names what the result is made from: version, settings, and each file's name, size and time.
+
+    Other cameras' settings are left out: redrawing one outline does not have every camera done again.
+    """
+    site = replace(job.site, cameras=())
     files = [
         (str(path), path.stat().st_size, path.stat().st_mtime_ns)
         for recording in footage.recordings
         for path in recording.paths
     ]
-    parts = [nestwatch.__version__, METHOD, asdict(job.site), asdict(job.camera), asdict(job.hours), files]
+    parts = [nestwatch.__version__, METHOD, asdict(site), asdict(job.camera), asdict(job.hours), files]
     parts.append([asdict(entry) for entry in footage.unreadable])
     return hashlib.sha256(json.dumps(parts, default=str, sort_keys=True).encode()).hexdigest()
 
@@ -117,14 +130,15 @@ def _bin_seconds(footage: Footage) -> float:
 
 
 def _shell_in_footage(job: Job, footage: Footage, plan: PlanMap | None) -> float:
-    """Expected shell length in footage pixels; without marks, that of a usual picture."""
-    if plan is None:
-        return _SHELL_SKIM_PX * max(footage.width, 1) / _USUAL_WIDTH
-    low, high = job.site.animal.shell_length_cm
-    length_m = (low + high) / 200
+    """Expected shell length in footage pixels; without marks or zones, that of a usual picture."""
     corners = [p for zone in job.camera.zones_of("nesting") for p in zone.outline]
+    usual = _SHELL_SKIM_PX * max(footage.width, 1) / _USUAL_WIDTH
+    if plan is None or not corners:
+        return usual
+    low, high = job.site.animal.shell_length_cm
     centre = (float(np.mean([p[0] for p in corners])), float(np.mean([p[1] for p in corners])))
-    return plan.shell_pixels(centre, length_m) * (footage.scale[0] + footage.scale[1]) / 2
+    shell = plan.shell_pixels(centre, (low + high) / 200) * (footage.scale[0] + footage.scale[1]) / 2
+    return shell if math.isfinite(shell) else usual
 
 
 def _skim_width(footage: Footage, shell: float) -> int:
@@ -212,31 +226,46 @@ def _visitors(job: Job, footage: Footage, collector: Collector, digs: list[Dig])
     return out
 
 
-def _placed(job: Job, footage: Footage, plan: PlanMap | None, dig: Dig, number: int, tell: Tell) -> PlacedDig:
+def _placed(
+    job: Job, footage: Footage, plan: PlanMap | None, dig: Dig, tell: Tell, *, shown: bool
+) -> PlacedDig:
     tell(1.0, 1.0, "making pictures")
-    stem = f"{file_name(job.camera.name)}_{number:02d}"
-    picture = job.camera.picture
-    pictures = dig_pictures(footage, dig, picture, job.folder, stem, zones=job.camera.zones_of("nesting"))
-    clip: str | None = None
-    if dig.call != "rest":
-        clip = f"clips/{stem}.mp4"
-        path = job.folder / clip
-        if not stay_clip(footage, dig, picture, path, local=ZoneInfo(job.site.timezone)):
-            clip = None
-    plan_m = within = shell_cm = None
-    if plan is not None:
-        x, y = plan.to_plan(np.array([dig.chamber]))[0]
-        plan_m = (float(x), float(y))
-        within = plan.within_m(dig.chamber, dig.chamber_radius_px)
-        if dig.shell_length_px is not None:
-            shell_cm = 100 * dig.shell_length_px * plan.metres_per_pixel(dig.body)
-    return PlacedDig(dig, (job.camera.name,), plan_m, within, shell_cm, pictures, clip)
+    pictures: dict[str, str | None] = dict.fromkeys(PICTURE_NAMES)
+    clip = None
+    if shown:
+        stem = picture_stem(job.camera.name, dig.start, dig.chamber, ZoneInfo(job.site.timezone))
+        zones = job.camera.zones_of("nesting")
+        pictures = dig_pictures(footage, dig, job.camera.picture, job.folder, stem, zones=zones)
+        clip = _clip(job, footage, dig, stem) if dig.call != "rest" else None
+    return PlacedDig(dig, (job.camera.name,), *_on_plan(plan, dig), pictures, clip)
 
 
-def _pictured(job: Job, footage: Footage, visitor: Visitor, number: int) -> SeenVisitor:
-    if number >= _VISITOR_PICTURES:
+def _clip(job: Job, footage: Footage, dig: Dig, stem: str) -> str | None:
+    """The clip's path relative to the night's folder, None where no frame could be read."""
+    clip, local = f"clips/{stem}.mp4", ZoneInfo(job.site.timezone)
+    made = stay_clip(footage, dig, job.camera.picture, job.folder / clip, local=local)
+    return clip if made else None
+
+
+def _on_plan(plan: PlanMap | None, dig: Dig) -> tuple[Point | None, float | None, float | None]:
+    """(chamber in metres, radius in metres, shell in cm); None without marks, or above the horizon."""
+    if plan is None:
+        return None, None, None
+    x, y = (float(v) for v in plan.to_plan([dig.chamber])[0])
+    place = (x, y) if math.isfinite(x) and math.isfinite(y) else None
+    within = plan.within_m(dig.chamber, dig.chamber_radius_px) if place else float("nan")
+    shell = 100 * (dig.shell_length_px or float("nan")) * plan.metres_per_pixel(dig.body)
+    return place, _known(within), _known(shell)
+
+
+def _known(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+def _pictured(job: Job, footage: Footage, visitor: Visitor, *, shown: bool) -> SeenVisitor:
+    if not shown:
         return SeenVisitor(visitor, None)
-    stem = f"{file_name(job.camera.name)}_v{number:02d}"
+    stem = picture_stem(job.camera.name, visitor.start, visitor.place, ZoneInfo(job.site.timezone))
     return SeenVisitor(visitor, visitor_picture(footage, visitor, job.camera.picture, job.folder, stem))
 
 

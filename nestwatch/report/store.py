@@ -47,15 +47,15 @@ def load_camera(folder: Path, camera: str, key: str) -> CameraNight | None:
     night = kept.result
     if kept.key != key or night.account.camera != camera:
         return None
-    return night if all((folder / name).is_file() for name in _files_of(night)) else None
+    return night if all((folder / name).is_file() for name in files_of(night)) else None
 
 
 def _path(folder: Path, camera: str) -> Path:
     return folder / "work" / f"{file_name(camera)}.json"
 
 
-def _files_of(night: CameraNight) -> list[str]:
-    """Every picture and clip the night names."""
+def files_of(night: CameraNight) -> list[str]:
+    """Every picture and clip that a camera's night names, relative to the night's folder."""
     named = chain(
         chain.from_iterable(placed.pictures.values() for placed in night.digs),
         (placed.clip for placed in night.digs),
