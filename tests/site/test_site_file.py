@@ -164,3 +164,12 @@ def assert_one_line_or_good(path: Path) -> None:
     except SiteError as error:
         said = str(error)
         assert re.fullmatch(re.escape(str(path)) + r"(, line \d+)?: [^\n]+[.?)]", said), said
+
+
+@pytest.mark.parametrize(
+    "stamp",
+    ["*_%Y%m%d_%H%M%S", "cam*_%Y%m%dT%H%M%S_*", "*%Y-%m-%d*%H.%M*", "*%%_%Y%m%d%H%M", "*_%b %d %Y %I.%M %p"],
+)
+def test_a_star_in_a_stamp_stands_for_any_letters(tmp_path: Path, stamp: str) -> None:
+    text = spoiled(('stamp = "sandbank_%Y%m%dT%H%M%S"', f'stamp = "{stamp}"'))
+    assert load_site(written(tmp_path, text)).cameras[0].stamp == stamp
