@@ -2,7 +2,7 @@
 
 Dividing by the ring around a spot cancels gain, rain and a dusk that grows noisy; dividing by the spot's own
 quiet quarter cancels plants that always move and pixels that always flicker. A moth crosses a spot in one
-bin out of many, so only what holds for half of ten minutes counts.
+bin out of many, so only the mean of ten minutes counts, with each half minute capped.
 """
 
 from __future__ import annotations
@@ -19,7 +19,8 @@ from nestwatch.ground.records import CELL, Bins, Floats
 ACTIVE = 0.35
 """Log ratio of energy to quiet above which a half minute counts as active (about 1.4 times)."""
 _SUSTAIN_S = 600.0
-_SHARE = 0.5
+_SPREADS = 5.0
+_CEILING = 1.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,27 +68,28 @@ def _ring(level: Floats, inner: int, outer: int) -> Floats:
 
 
 def find_stirs(bins: Bins, stir: Floats, wanted: NDArray[np.bool_]) -> list[Stir]:
-    """Spots inside `wanted` (bool, cell size) that stirred for at least half of some ten minutes."""
+    """Spots inside `wanted` (bool, cell size) whose mean over some ten minutes stands out from all others'.
+
+    The threshold rises with the spread of the whole window at that time: in rain, or at dusk when noise
+    passes the encoder in some blocks and not in others, many spots stir a little.
+    """
     span = max(3, round(_SUSTAIN_S / bins.step_s))
-    active = stir > ACTIVE
-    active &= wanted
-    kept = _mostly(active, span)
-    labels, _ = ndimage.label(kept, structure=np.ones((3, 3, 3)))
-    out: list[Stir] = []
-    for i, where in enumerate(ndimage.find_objects(labels), start=1):
-        out.append(_stir(i, where, labels, stir))
-    return out
+    active = np.zeros(stir.shape, np.bool_)
+    for spell in np.unique(bins.spell):
+        members = np.flatnonzero(bins.spell == spell)
+        mean = ndimage.uniform_filter1d(np.nan_to_num(np.minimum(stir[members], _CEILING)), span, axis=0)
+        active[members] = mean > np.maximum(ACTIVE, _SPREADS * _spread(mean))[:, None, None]
+    labels, _ = ndimage.label(active & wanted, structure=np.ones((3, 3, 3)))
+    found = ndimage.find_objects(labels)
+    stirs = [_stir(i, where, labels, stir) for i, where in enumerate(found, start=1)]
+    return [s for s in stirs if (s.last - s.first) >= span // 2]
 
 
-def _mostly(active: NDArray[np.bool_], span: int) -> NDArray[np.bool_]:
-    """True in every bin of a window of `span` bins of which at least half are active."""
-    total = np.zeros((len(active) + 1, *active.shape[1:]), np.int16)
-    np.cumsum(active, axis=0, dtype=np.int16, out=total[1:])
-    half = span // 2
-    index = np.arange(len(active))
-    low, high = np.maximum(index - half, 0), np.minimum(index + half + 1, len(active))
-    share = total[high] - total[low] >= _SHARE * span
-    return np.asarray(share)
+def _spread(mean: Floats) -> Floats:
+    """(n,) robust spread of each bin's cells around their median."""
+    cells = mean.reshape(len(mean), -1)[:, ::3]
+    middle = np.median(cells, axis=1, keepdims=True)
+    return np.asarray(1.4826 * np.median(np.abs(cells - middle), axis=1), np.float32)
 
 
 def _stir(label: int, where: tuple[slice, ...], labels: NDArray[np.int32], stir: Floats) -> Stir:

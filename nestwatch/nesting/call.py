@@ -8,7 +8,8 @@ from nestwatch.nesting.evidence import Evidence, dug, ground_changed
 from nestwatch.nesting.records import Call
 
 _NEST = 0.6
-_NEST_STORY = 1.0
+_NEST_STORY = 3.0
+_TRIAL_STORY = 1.0
 _MANY_UNSEEN_MIN = 10.0
 _LONG_STAY_MIN = 40.0
 
@@ -23,9 +24,9 @@ def call_of(evidence: Evidence, likelihood: float) -> Call:
     if evidence.nest_over_trial >= _NEST_STORY and likelihood >= _NEST:
         return "nest"
     hidden = not evidence.end_seen or not evidence.start_seen or evidence.unseen_min > _MANY_UNSEEN_MIN
-    if hidden or abs(evidence.nest_over_trial) < _NEST_STORY:
+    if hidden or evidence.nest_over_trial > _TRIAL_STORY:
         return "unclear"
-    return "trial" if evidence.nest_over_trial < 0 else "unclear"
+    return "trial"
 
 
 def reasons_of(evidence: Evidence, call: Call) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import median_filter
 
 from nestwatch.footage.records import Burst
 from nestwatch.ground.boxes import find_boxes
@@ -25,8 +26,8 @@ from nestwatch.nesting.records import Dig, Point, Stage
 from nestwatch.nesting.stages import Told, active_level, tell
 from nestwatch.nesting.stays import (
     Stay,
+    animals_of,
     bridge,
-    is_animal,
     join,
     stays_of_boxes,
     stays_of_stirs,
@@ -38,6 +39,10 @@ from nestwatch.nesting.stays import (
 BURST_S = 40.0
 _BURSTS_DIG, _BURSTS_REST = 6, 2
 _SHORTEST_S = 8 * 60.0
+_UNSEEN_DIG_MIN = (15.0, 300.0)
+_HIDDEN = 0.10
+_LIMBS = 0.4
+_SOIL_CLUE = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,13 +86,12 @@ def find_digs(bins: Bins, context: Context, read_burst: BurstReader) -> list[Dig
 def find_stays(bins: Bins, stir: Floats, wanted: NDArray[np.bool_]) -> list[Stay]:
     """Stays in the window, by look and by stirring, joined; edges to half a minute."""
     cells = wanted[CELL // 2 :: CELL, CELL // 2 :: CELL][: stir.shape[1], : stir.shape[2]]
-    looks: list[Stay] = []
+    animals: list[Stay] = []
     for spell in np.unique(bins.spell):
         epochs = make_epochs(bins, int(spell))
         half = wanted[::2, ::2][: epochs.picture.shape[1], : epochs.picture.shape[2]]
-        looks += stays_of_boxes(find_boxes(epochs, half), epochs, bins)
-    animals = join([stay for stay in looks if is_animal(stay, bins)], bins)
-    seen = bridge([_sharpened(stay, bins) for stay in animals], bins)
+        animals += animals_of(stays_of_boxes(find_boxes(epochs, half), epochs, bins), bins)
+    seen = bridge([_sharpened(stay, bins) for stay in join(animals, bins)], bins)
     stirs = join(stays_of_stirs(find_stirs(bins, stir, cells), bins), bins)
     stays = with_stirs(without_ground(join(seen, bins), bins), bridge(stirs, bins), bins)
     return [s for s in stays if (s.last - s.first) * bins.step_s >= _SHORTEST_S]
@@ -121,11 +125,18 @@ class Look:
         self.centre = (self.body.row, self.body.column) if self.body else (stay.row, stay.column)
         self.change: Change | None = ground_change(self.cutout, bins, *self.centre)
         self.views: list[tuple[BurstView, Motion]] = self._bursts(read_burst)
-        self.evidence = self._evidence()
+        self.evidence = self._evidence(stir)
 
     def worth_listing(self) -> bool:
         """False for a flicker that neither showed an animal nor worked long enough to be digging."""
-        return np.isfinite(self.stay.looks) or dug(self.evidence)
+        e = self.evidence
+        if np.isnan(self.stay.looks):
+            # Stirring with nothing seen over the ground is a plant or weather unless bursts show limbs.
+            lasted = _UNSEEN_DIG_MIN[0] <= e.stirred_min <= _UNSEEN_DIG_MIN[1]
+            hidden = e.hidden > _HIDDEN or (e.nest_over_trial > 3.0 and e.company < 0.3)
+            return dug(e) and lasted and hidden and not e.limbs < _LIMBS
+        whole = self.stay.start_seen and self.stay.end_seen
+        return whole or dug(e) or (self.body is not None and self.stay.looks > 0.5)
 
     def dig(self) -> Dig:
         """The finished record."""
@@ -191,7 +202,7 @@ class Look:
         order = np.argsort(np.nan_to_num(self.series, nan=-9.0))[::-1][:_BURSTS_REST]
         return sorted(int(i) for i in order)
 
-    def _evidence(self) -> Evidence:
+    def _evidence(self, stir: Floats) -> Evidence:
         stay, bins = self.stay, self.bins
         active = self.active
         minutes = (self._time(stay.last) - self._time(stay.first)).total_seconds() / 60
@@ -205,24 +216,48 @@ class Look:
             strength=float(np.mean(self.series[active])) if active.any() else nan,
             limbs=float(np.median([m.energy for _, m in self.views])) if self.views else nan,
             rhythm=float(np.median([m.peak_ratio for _, m in self.views])) if self.views else nan,
-            ground=self.change.amount - self.change.around if self.change else nan,
+            ground=self.change.amount - 1.5 * self.change.around if self.change else nan,
             looks=stay.looks,
             length_ratio=self.body.length / self.shell if self.body else nan,
             in_hours=bool(start < self.context.nesting[1] and end > self.context.nesting[0]),
             unseen_min=max(0.0, minutes - shown),
+            company=self._company(stir),
+            hidden=self._hidden(),
             start_seen=stay.start_seen,
             end_seen=stay.end_seen,
             wide=wide(stay, self.shell),
         )
 
+    def _hidden(self) -> float:
+        """How much less the spot looks like the ground on either side of the stay than its rim does."""
+        cut, out = self.cutout, []
+        for side in (cut.before, cut.after):
+            if side is not None:
+                part = replace(cut, before=cut.inside, after=side)
+                change = ground_change(part, self.bins, *self.centre)
+                out.append(change.amount - change.around if change else float("nan"))
+        return min(out, default=float("nan"))
+
+    def _company(self, stir: Floats) -> float:
+        """Correlation of quick changes here with the most stirred twentieth of the cells far from here."""
+        part = np.nan_to_num(stir[self.stay.first : self.stay.last])
+        if len(part) < 20:
+            return 0.0
+        rows, columns = np.ogrid[: part.shape[1], : part.shape[2]]
+        far = np.hypot(rows - self.stay.row / CELL, columns - self.stay.column / CELL) > 4 * self.shell / CELL
+        elsewhere = np.percentile(part[:, far], 95, axis=1)
+        here, there = (_quick(series) for series in (np.nan_to_num(self.series), elsewhere))
+        spread = float(here.std() * there.std())
+        return float((here * there).mean()) / spread if spread > 1e-6 else 0.0
+
     def _chamber(self) -> Chamber:
         clues = [clue for view, motion in self.views for clue in [_burst_clue(view, motion, self)] if clue]
         soil = None
-        if self.change and self.change.amount - self.change.around > GROUND_CLEAR:
-            clues.append(Clue(self.change.row, self.change.column, 1.0))
+        if self.change and self.evidence.ground > GROUND_CLEAR:
+            clues.append(Clue(self.change.row, self.change.column, _SOIL_CLUE))
             soil = Clue(self.change.row, self.change.column, 0.35)
         length = self.body.length if self.body else self.shell
-        length = float(np.clip(length, 0.6 * self.shell, 1.5 * self.shell))
+        length = float(np.clip(length, 0.75 * self.shell, 1.2 * self.shell))
         axis = self.body.angle if self.body and self.body.length > 1.12 * self.body.width else None
         return find_chamber(self.centre, length, axis=axis, clues=clues, soil=soil)
 
@@ -251,11 +286,20 @@ class Look:
         return self._time(self.stay.first + index)
 
 
+def _quick(series: NDArray[np.float64] | Floats) -> NDArray[np.float64]:
+    """What is left of a series after its running median of about ten minutes."""
+    slow = median_filter(np.asarray(series, np.float64), size=21, mode="nearest")
+    return np.asarray(np.clip(series - slow, -1.0, 1.0), np.float64)
+
+
 def _burst_clue(view: BurstView, motion: Motion, look: Look) -> Clue | None:
     """Centre of what moved within a shell and a bit of the spot, in window pixels."""
     rows, columns = np.indices(motion.spread.shape)
     far = np.hypot(rows - view.spot[0], columns - view.spot[1])
-    weight = np.where(far <= 1.0 * look.shell * view.per_skim, motion.spread**2, 0.0)
+    near = far <= 1.0 * look.shell * view.per_skim
+    # The whole outline shimmers a little as the body rocks; only what moves more than that tells the end.
+    common = float(np.median(motion.spread[near] ** 2))
+    weight = np.where(near, np.maximum(motion.spread**2 - common, 0.0), 0.0)
     total = float(weight.sum())
     if total <= 0 or motion.energy < 0.3:
         return None

@@ -18,7 +18,10 @@ class Evidence:
     the bursts against their rim; `rhythm`: their median spectral peak over the band's median. `ground`:
     unlikeness of the ground after to before beyond the rim's. `looks`: how clearly something lay there
     (0..1). `length_ratio`: outline over expected shell length. `in_hours`: inside nesting hours.
-    `unseen_min`: minutes of it without pictures.
+    `unseen_min`: minutes of it without pictures. `company`: correlation (-1..1) of its stirring with that of
+    spots far away, half minute by half minute: wind and rain keep company, limbs do not.
+    `hidden`: unlikeness of the spot during the stay to the ground before or after (the lesser), beyond the
+    rim's.
     """
 
     minutes: float
@@ -36,22 +39,35 @@ class Evidence:
     length_ratio: float
     in_hours: bool
     unseen_min: float
+    company: float
+    hidden: float
     start_seen: bool
     end_seen: bool
     wide: bool
 
 
-GROUND_CLEAR = 0.12
+GROUND_CLEAR = 0.06
 """Ground counts as clearly changed when it differs this much more than the rim does."""
-LIMBS_CLEAR = 1.0
-"""Bursts count as limb motion from here (log energy against the rim: 2.7 times)."""
-_LEAST_DIG_MIN = 6.0
+_LEAST_DIG_MIN = 8.0
 
 
 def dug(evidence: Evidence) -> bool:
     """True where limbs were seen at work for long enough to be a dig."""
-    by_skim = evidence.dig_over_rest > 4.0 and evidence.stirred_min >= _LEAST_DIG_MIN
-    return by_skim and not (evidence.limbs < 0.2)
+    worked = evidence.dig_over_rest > 4.0 and evidence.stirred_min >= _LEAST_DIG_MIN
+    return worked and limb_score(evidence) > 0.0
+
+
+def limb_score(evidence: Evidence) -> float:
+    """Above 0 where stirring is strong and lasting enough to be limbs, by skim and bursts together.
+
+    A resting animal breathes, moves its head and costs the encoder bits: it stirs a little and now and then,
+    and its bursts show nothing beyond their rim. A small digger far away shows little in any one burst, but
+    stirs for an hour. Without bursts the skim alone decides.
+    """
+    lasting = min(evidence.dig_over_rest, 100.0) / 40.0 - 0.75
+    strong = 0.0 if math.isnan(evidence.strength) else 1.5 * (evidence.strength - 0.5)
+    by_burst = 0.0 if math.isnan(evidence.limbs) else min(evidence.limbs, 2.0) - 0.2
+    return lasting + strong + by_burst
 
 
 def ground_changed(evidence: Evidence) -> bool:
@@ -90,10 +106,12 @@ def _logit(e: Evidence) -> float:
     known_limbs = 1.0 if math.isnan(e.limbs) else e.limbs
     z = -4.0
     z += 2.0 * min(1.0, max(0.0, e.dig_over_rest) / 10.0)
-    z += 3.5 * math.tanh(e.nest_over_trial / 4.0) if e.dig_over_rest > 4.0 else 0.0
-    z += 1.5 * min(1.0, max(-0.5, known_limbs / 2.0))
-    z += 2.0 * min(1.0, max(-0.2, known_ground / 0.3))
+    z += 5.0 * math.tanh((e.nest_over_trial - 2.0) / 4.0) if dug(e) else 0.0
+    z += 1.0 * min(1.0, max(-0.5, known_limbs / 2.0))
+    z += 1.2 * min(1.0, max(-0.2, known_ground / 0.3))
     z += 0.7 if e.in_hours else -0.3
     z += 0.8 if e.minutes >= 45 else -1.0
     z -= 2.0 if e.wide else 0.0
+    z -= 4.0 * max(0.0, e.company - 0.3) + (2.0 if math.isnan(e.looks) else 0.0)
+    z -= 0.0 if dug(e) or ground_changed(e) else 2.0
     return z

@@ -1,7 +1,7 @@
 """Stages of a stay from how it stirred: dig, then a quiet stretch while the eggs are laid, then cover.
 
 Three stories are told about the half minutes of a stay and the likeliest one is kept: nothing but rest;
-digging and leaving; digging, a quiet stretch of 4 to 75 minutes, and stirring again to cover. Each story is a
+digging and leaving; digging, a quiet stretch of 6 to 75 minutes, and stirring again to cover. Each story is a
 row of stretches with its own share of active half minutes; the best cut points come from dynamic
 programming over all of them (a left-to-right segment model, Ostendorf et al. 1996,
 doi 10.1109/89.536930, with Bernoulli emissions). Bounds on lengths follow published nests:
@@ -16,8 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
-_LOUD_SHARE = 0.36
-_ACTIVE_RANGE = (0.22, 0.45)
+_LOUD_SHARE = 0.25
+_ACTIVE_RANGE = (0.18, 0.40)
 _SOFTNESS = 0.10
 _EVIDENCE = 0.35
 """Half minutes are not independent (strokes come in runs), so each counts for about a third."""
@@ -33,10 +33,10 @@ class Stretch:
     longest: float
 
 
-_DIG = Stretch("dig", 0.82, 8, 360)
-_TRIAL_DIG = Stretch("dig", 0.82, 6, 360)
-_LAY = Stretch("lay", 0.10, 4, 75)
-_COVER = Stretch("cover", 0.80, 4, 180)
+_DIG = Stretch("dig", 0.82, 12, 300)
+_TRIAL_DIG = Stretch("dig", 0.82, 8, 360)
+_LAY = Stretch("lay", 0.10, 6, 75)
+_COVER = Stretch("cover", 0.80, 5, 150)
 _SETTLE = Stretch("settle", 0.12, 0, 360)
 _AFTER = Stretch("after", 0.12, 0, 360)
 _REST = Stretch("rest", 0.06, 0, 900)
@@ -66,12 +66,14 @@ def tell(stir: NDArray[np.float32], step_s: float) -> dict[str, Told]:
 def active_level(stir: NDArray[np.float32]) -> float:
     """Log energy ratio above which a half minute of this stay counts as active.
 
-    A bit more than a third of its loud half minutes, within bounds: weak limbs in flat compression have a
-    lower level, and noise alone (spread about 0.07 measured on invented nights) stays below it.
+    A quarter of the way from its quiet to its loud half minutes, within bounds: a still animal
+    already costs the encoder more than bare ground does, and weak limbs in flat compression stir less.
     """
     known = stir[np.isfinite(stir)]
-    loud = float(np.percentile(known, 85)) if len(known) else 0.0
-    return float(np.clip(_LOUD_SHARE * loud, *_ACTIVE_RANGE))
+    if not len(known):
+        return _ACTIVE_RANGE[0]
+    quiet, loud = np.percentile(known, (8, 85))
+    return float(quiet + np.clip(_LOUD_SHARE * (loud - quiet), *_ACTIVE_RANGE))
 
 
 def _fit(story: tuple[Stretch, ...], active: Floats, step_s: float) -> Told:

@@ -16,7 +16,7 @@ _LINK_S = 25.0
 _LINK_SHELLS = 8.0
 _LARGER = 5.0
 _PERSON = 16.0
-_MIN_FRAMES = 2
+_MIN_FRAMES = 3
 _MERGE_S = 90.0
 _LIGHT_STEP = 0.18
 _LIGHT_LONGEST_S = 15 * 60.0
@@ -57,7 +57,7 @@ def find_passages(
     lights = _lights(levels)
     large = [b for b in blobs if b.area >= _LARGER * body and not _during(lights, b.at)]
     tracks = _link(large, shell_px, max(_LINK_S, 2.5 * step_s))
-    passages = [_passage(track, body) for track in tracks if len(track.blobs) >= _MIN_FRAMES]
+    passages = [_passage(track, body) for track in tracks if _frames(track) >= _MIN_FRAMES]
     return sorted(_merged(passages) + lights, key=lambda p: p.start)
 
 
@@ -73,6 +73,11 @@ def _link(blobs: Sequence[Blob], shell_px: float, link_s: float) -> list[Track]:
         else:
             live.append(Track([blob]))
     return done + live
+
+
+def _frames(track: Track) -> int:
+    """In how many frames it was seen: one frame may show several patches of it."""
+    return len({blob.at for blob in track.blobs})
 
 
 def _apart(one: Blob, other: Blob) -> float:
