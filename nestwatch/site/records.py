@@ -67,12 +67,37 @@ class Post:
 
 
 @dataclass(frozen=True, slots=True)
+class Tape:
+    """A distance measured between two posts, in metres; `sigma_m` (above 0) is its standard deviation."""
+
+    between: tuple[str, str]
+    metres: float
+    sigma_m: float = 0.01
+
+
+@dataclass(frozen=True, slots=True)
+class Square:
+    """A right angle at the post `at`, between the directions to two other posts."""
+
+    at: str
+    between: tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
 class Pen:
-    """One enclosure: `outline` in metres on the plan."""
+    """One enclosure: `outline` in metres on the plan.
+
+    `tapes` and `squares` are what was measured between posts. `post_covariance` is how well the posts' places
+    are known: 2n x 2n square metres, in the order x, y of the first post, x, y of the second; None where
+    the places were given, not measured from each other (then `site.survey.TAPE_SIGMA_M` each way is meant).
+    """
 
     name: str
     outline: tuple[Point, ...]
     posts: tuple[Post, ...]
+    tapes: tuple[Tape, ...] = ()
+    squares: tuple[Square, ...] = ()
+    post_covariance: tuple[tuple[float, ...], ...] | None = None
 
 
 @dataclass(frozen=True, slots=True)
