@@ -16,23 +16,25 @@ from zoneinfo import ZoneInfo
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 import nestwatch
 from nestwatch.footage import Skim, find_footage, read_burst
 from nestwatch.footage.records import Account, Footage
 from nestwatch.ground.collect import Collector
-from nestwatch.ground.records import CELL, Bins, Grid
-from nestwatch.nesting.digs import BurstReader, BurstView, Context, find_digs
+from nestwatch.ground.records import CELL, Bins, Blob, Grid
+from nestwatch.nesting.digs import find_digs
+from nestwatch.nesting.look import BurstReader, BurstView, Context
 from nestwatch.nesting.rank import ranked
 from nestwatch.nesting.records import Dig, Visitor
-from nestwatch.nesting.visitors import find_passages
+from nestwatch.nesting.visitors import Passage, find_passages
 from nestwatch.report.clip import stay_clip
 from nestwatch.report.names import picture_stem
 from nestwatch.report.pictures import dig_pictures, visitor_picture
 from nestwatch.report.records import PICTURE_NAMES, CameraNight, PlacedDig, SeenVisitor
 from nestwatch.report.store import load_camera, save_camera
 from nestwatch.site.plan import PlanMap, plan_map
-from nestwatch.site.records import Camera, NightHours, Point, Site
+from nestwatch.site.records import Camera, NightHours, Point, Site, ZoneKind
 from nestwatch.site.zones import inside, zone_mask
 
 METHOD = 1
@@ -76,7 +78,7 @@ def watch(job: Job, tell: Tell) -> CameraNight:
     collector, account = _skim(job, footage, plan, tell)
     bins = collector.finish()
     digs = find_digs(bins, _context(job, bins.grid), _burst_reader(footage, bins.grid, job.camera, tell))
-    visitors = _visitors(job, footage, collector, digs)
+    visitors = _visitors(job, collector)
     night = CameraNight(
         account=account,
         digs=tuple(
@@ -168,13 +170,8 @@ def make_grid(camera: Camera, footage: Footage, width: int, shell_px: float) -> 
 
 
 def _context(job: Job, grid: Grid) -> Context:
-    size = (
-        round(job.camera.picture[0] / grid.to_picture[0]),
-        round(job.camera.picture[1] / grid.to_picture[1]),
-    )
     zones = job.camera.zones_of("nesting")
-    wanted = zone_mask(zones, job.camera.picture, size)
-    ignored = zone_mask(job.camera.zones_of("ignore"), job.camera.picture, size)
+    wanted, ignored = _zone_pixels(job, grid, "nesting"), _zone_pixels(job, grid, "ignore")
     window = np.s_[grid.top : grid.top + grid.rows, grid.left : grid.left + grid.columns]
 
     def zone_of(point: Point) -> str:
@@ -182,6 +179,12 @@ def _context(job: Job, grid: Grid) -> Context:
 
     nesting = (job.hours.nesting[0].timestamp(), job.hours.nesting[1].timestamp())
     return Context(job.camera.name, (wanted & ~ignored)[window], zone_of, nesting)
+
+
+def _zone_pixels(job: Job, grid: Grid, kind: ZoneKind) -> NDArray[np.bool_]:
+    """Which pixels of the whole skim picture lie in zones of a kind."""
+    size = [round(side / step) for side, step in zip(job.camera.picture, grid.to_picture, strict=True)]
+    return zone_mask(job.camera.zones_of(kind), job.camera.picture, (size[0], size[1]))
 
 
 def _burst_reader(footage: Footage, grid: Grid, camera: Camera, tell: Tell) -> BurstReader:
@@ -212,18 +215,26 @@ def _burst_reader(footage: Footage, grid: Grid, camera: Camera, tell: Tell) -> B
     return read
 
 
-def _visitors(job: Job, footage: Footage, collector: Collector, digs: list[Dig]) -> list[Visitor]:
+def _visitors(job: Job, collector: Collector) -> list[Visitor]:
     grid = collector.grid
+    ignored = _zone_pixels(job, grid, "ignore")
+    last = ignored.shape[0] - 1, ignored.shape[1] - 1
+    blobs = [b for b in collector.blobs if not ignored[min(int(b.row), last[0]), min(int(b.column), last[1])]]
     out = []
-    for passage in find_passages(collector.blobs, collector.levels, grid.shell_px, step_s=SKIM_EVERY_S):
+    for passage in find_passages(blobs, collector.levels, grid.shell_px, step_s=SKIM_EVERY_S):
         place = None
         if np.isfinite(passage.row):
-            place = (passage.column * grid.to_picture[0], passage.row * grid.to_picture[1])
+            place = _place(passage, grid)
         start, end = (datetime.fromtimestamp(at, UTC) for at in (passage.start, passage.end))
         out.append(
             Visitor(job.camera.name, start, max(end, start + timedelta(seconds=1)), passage.what, place)
         )
     return out
+
+
+def _place(seen: Blob | Passage, grid: Grid) -> Point:
+    """The `(x, y)` picture pixel of a place in the skim picture."""
+    return (seen.column * grid.to_picture[0], seen.row * grid.to_picture[1])
 
 
 def _placed(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,9 @@ _LARGER = 5.0
 _PERSON = 16.0
 _MIN_FRAMES = 3
 _MERGE_S = 90.0
+_COARSE = 12.0
+_RESTLESS, _RESTLESS_S = 0.5, 1800.0
+_AROUND: tuple[tuple[int, Literal["left", "right"]], ...] = ((-1, "left"), (1, "right"))
 _LIGHT_STEP = 0.18
 _LIGHT_LONGEST_S = 15 * 60.0
 
@@ -55,10 +59,38 @@ def find_passages(
     """
     body = 0.6 * shell_px**2
     lights = _lights(levels)
-    large = [b for b in blobs if b.area >= _LARGER * body and not _during(lights, b.at)]
+    settled = _on_settled_ground(blobs, np.array([at for at, _ in levels]), max(shell_px, _COARSE))
+    large = [b for b in settled if b.area >= _LARGER * body and not _during(lights, b.at)]
     tracks = _link(large, shell_px, max(_LINK_S, 2.5 * step_s))
     passages = [_passage(track, body) for track in tracks if _frames(track) >= _MIN_FRAMES]
     return sorted(_merged(passages) + lights, key=lambda p: p.start)
+
+
+def _on_settled_ground(blobs: Sequence[Blob], times: Floats, cell: float) -> list[Blob]:
+    """`blobs` less those in the middle of what changes more often than not: leaves in wind, ripples, rain.
+
+    A visitor passes a place, or comes and stays still; a bush moves for as long as the wind blows. `times`:
+    (n,) POSIX seconds of all frames. `cell`: side in skim pixels of the squares in which change is counted.
+    """
+    if not blobs:
+        return []
+    frame = np.searchsorted(times, [b.at for b in blobs])
+    size = [int(max(v) / cell) + 1 for v in ([b.row for b in blobs], [b.column for b in blobs])]
+    count = np.zeros((len(times) + 1, *size), np.int16)
+    for i, blob in zip(frame, blobs, strict=True):
+        count[i + 1][_span(blob.row, blob.height, cell), _span(blob.column, blob.width, cell)] = 1
+    np.cumsum(count, axis=0, out=count)
+    low, high = (np.searchsorted(times, times[frame] + way * _RESTLESS_S, side) for way, side in _AROUND)
+    return [
+        blob
+        for blob, a, b in zip(blobs, low, high, strict=True)
+        if (count[b] - count[a])[int(blob.row / cell), int(blob.column / cell)] <= _RESTLESS * (b - a)
+    ]
+
+
+def _span(middle: float, length: float, cell: float) -> slice:
+    """The squares that a stretch of pixels touches."""
+    return slice(max(0, int((middle - length / 2) / cell)), int((middle + length / 2) / cell) + 1)
 
 
 def _link(blobs: Sequence[Blob], shell_px: float, link_s: float) -> list[Track]:
