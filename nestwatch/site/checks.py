@@ -9,11 +9,13 @@ import numpy as np
 import shapely
 
 from nestwatch.site.hours import nesting_walls, night_walls
+from nestwatch.site.measured import is_placed, measuring_mistakes, open_mistakes
 from nestwatch.site.mistakes import Mistake
 from nestwatch.site.names import did_you_mean
+from nestwatch.site.pens import pen_notes, pen_of
 from nestwatch.site.places import Path
 from nestwatch.site.plan import FEWEST_MARKS, fit_plan, marks_trouble, paired
-from nestwatch.site.records import Mark, Point, Post, Site
+from nestwatch.site.records import Mark, Point, Site
 from nestwatch.site.schema import CameraPart, PenPart, SiteFile, SitePart
 
 _EDGE = 1.0  # pixels an outline may reach over the picture's edge: drawing tools round
@@ -39,9 +41,10 @@ def find_mistakes(file: SiteFile) -> list[Mistake]:
 
 
 def site_notes(site: Site) -> tuple[str, ...]:
-    """Sentences on what is allowed but costs something: too few marks, no nesting zone."""
-    return tuple(
-        note for camera in site.cameras for note in _notes(camera.name, len(camera.marks), camera.zones)
+    """Sentences on what is allowed but costs something: too few marks, no nesting zone, doubtful lengths."""
+    return (
+        *(note for pen in site.pens for note in pen_notes(pen, site.units)),
+        *(note for camera in site.cameras for note in _notes(camera.name, len(camera.marks), camera.zones)),
     )
 
 
@@ -84,7 +87,10 @@ def _unique(names: list[str], path: Path) -> Iterator[Mistake]:
 
 def _pen(pen: PenPart, path: Path) -> Iterator[Mistake]:
     yield from _outline(pen.outline, (*path, "outline"), _SMALLEST_PEN_M2, "m²")
-    yield from _unique([post.name for post in pen.post], (*path, "post"))
+    mistakes = [*_unique([post.name for post in pen.post], (*path, "post")), *measuring_mistakes(pen, path)]
+    yield from mistakes
+    if not mistakes:
+        yield from open_mistakes(pen, path)
 
 
 def _camera(file: SiteFile, camera: CameraPart, path: Path) -> Iterator[Mistake]:
@@ -176,13 +182,13 @@ def _marks(camera: CameraPart, pen: PenPart, path: Path) -> Iterator[Mistake]:
     twice = next((n for n, post in enumerate(pointed) if post in pointed[:n]), None)
     if twice is not None:
         yield Mistake((*path, "mark", twice), "this post is pointed at twice; keep one of the two marks")
-    elif len(camera.mark) >= FEWEST_MARKS and set(pointed) <= set(posts):
+    elif len(camera.mark) >= FEWEST_MARKS and set(pointed) <= set(posts) and is_placed(pen, path):
         yield from _fit(camera, pen, path)
 
 
 def _fit(camera: CameraPart, pen: PenPart, path: Path) -> Iterator[Mistake]:
     marks = tuple(Mark(mark.post, mark.pixel) for mark in camera.mark)
-    posts = tuple(Post(post.name, post.at) for post in pen.post)
+    posts = pen_of(pen).posts
     trouble = marks_trouble(marks, posts)
     if trouble:
         yield Mistake((*path, "mark"), trouble)

@@ -13,9 +13,10 @@ from pydantic import ValidationError
 from nestwatch.errors import SiteError
 from nestwatch.site.checks import find_mistakes
 from nestwatch.site.mistakes import Mistake, from_pydantic
+from nestwatch.site.pens import pen_of
 from nestwatch.site.places import in_words, line_of
-from nestwatch.site.records import Animal, Camera, Mark, Pen, Post, Site, Zone
-from nestwatch.site.schema import CameraPart, PenPart, SiteFile
+from nestwatch.site.records import Animal, Camera, Mark, Site, Zone
+from nestwatch.site.schema import CameraPart, SiteFile
 
 
 def load_site(path: Path) -> Site:
@@ -86,13 +87,9 @@ def _site(path: Path, parts: SiteFile) -> Site:
         path=path,
         **parts.site.model_dump(),
         animal=Animal(**parts.animal.model_dump()),
-        pens=tuple(_pen(pen) for pen in parts.pen),
+        pens=tuple(pen_of(pen) for pen in parts.pen),
         cameras=tuple(_camera(camera, folder) for camera in parts.camera),
     )
-
-
-def _pen(part: PenPart) -> Pen:
-    return Pen(part.name, part.outline, tuple(Post(post.name, post.at) for post in part.post))
 
 
 def _camera(part: CameraPart, folder: Path) -> Camera:

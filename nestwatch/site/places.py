@@ -41,6 +41,8 @@ def _steps(path: Path, data: Any) -> Iterator[str]:
 def _numbered(step: str, number: int, entry: Any) -> str:
     if step in {"outline"}:
         return f"{step}, corner {number + 1}"
+    if step in {"tape", "square"}:
+        return f"{step} {number + 1}"
     if step not in {"camera", "pen", "zone", "mark", "post"}:
         return f"{step}, value {number + 1}"
     name = _child(entry, "post" if step == "mark" else "name")

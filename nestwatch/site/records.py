@@ -87,9 +87,10 @@ class Square:
 class Pen:
     """One enclosure: `outline` in metres on the plan.
 
-    `tapes` and `squares` are what was measured between posts. `post_covariance` is how well the posts' places
-    are known: 2n x 2n square metres, in the order x, y of the first post, x, y of the second; None where
-    the places were given, not measured from each other (then `site.survey.TAPE_SIGMA_M` each way is meant).
+    `tapes` and `squares` are what was measured between posts; `known` are then the places that were written
+    for some of them (`posts` has the solved ones). `post_covariance` is how well the posts' places are known:
+    2n x 2n square metres, in the order x, y of the first post, x, y of the second and so on; None where
+    places were only given (then `site.survey.TAPE_SIGMA_M` each way is meant).
     """
 
     name: str
@@ -97,6 +98,7 @@ class Pen:
     posts: tuple[Post, ...]
     tapes: tuple[Tape, ...] = ()
     squares: tuple[Square, ...] = ()
+    known: tuple[Post, ...] = ()
     post_covariance: tuple[tuple[float, ...], ...] | None = None
 
 

@@ -12,6 +12,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 
 from nestwatch.site.names import check_name, check_stamp, check_timezone
+from nestwatch.site.tape import parse_length
 
 FORMAT = "nestwatch-site/1"
 
@@ -128,10 +129,24 @@ class AnimalPart(_Part):
 
 
 class PostPart(_Part):
-    """`[[pen.post]]`: a point that a tape can reach, in metres on the pen's plan."""
+    """`[[pen.post]]`: a point that a tape can reach, in metres on the pen's plan; measured where no `at`."""
 
     name: Name = Field(examples=["post_sw"])
-    at: Pair = Field(examples=[[0.0, 0.0]])
+    at: Pair | None = Field(None, examples=[[0.0, 0.0]])
+
+
+class TapePart(_Part):
+    """`[[pen.tape]]`: a distance between two posts; metres, or text with units."""
+
+    between: Annotated[tuple[Text, Text], BeforeValidator(_two)] = Field(examples=[["post_sw", "post_se"]])
+    length: Annotated[float, BeforeValidator(parse_length)] = Field(examples=[4.2])
+
+
+class SquarePart(_Part):
+    """`[[pen.square]]`: a right angle at a post, between the directions to two others."""
+
+    at: Text = Field(examples=["post_sw"])
+    between: Annotated[tuple[Text, Text], BeforeValidator(_two)] = Field(examples=[["post_se", "post_nw"]])
 
 
 class PenPart(_Part):
@@ -140,6 +155,8 @@ class PenPart(_Part):
     name: Name = Field(examples=["sand pen"])
     outline: Outline = Field(examples=[[[0, 0], [4.2, 0], [4.2, 3.0], [0, 3.0]]])
     post: tuple[PostPart, ...] = ()
+    tape: tuple[TapePart, ...] = ()
+    square: tuple[SquarePart, ...] = ()
 
 
 class ZonePart(_Part):

@@ -8,7 +8,7 @@ from pathlib import Path
 from pydantic import BaseModel
 
 from nestwatch.site import load_site, schema
-from tests.site import test_site_form, test_site_mistakes
+from tests.site import test_measured_pens, test_site_form, test_site_mistakes
 from tests.site.sites import written
 
 PAGE = (Path(__file__).resolve().parents[2] / "docs" / "site-file.md").read_text(encoding="utf-8")
@@ -26,20 +26,24 @@ def test_every_key_is_on_the_page() -> None:
         schema.SitePart,
         schema.AnimalPart,
         schema.PenPart,
+        schema.PostPart,
+        schema.TapePart,
+        schema.SquarePart,
         schema.CameraPart,
         schema.ZonePart,
         schema.MarkPart,
     ]
-    tables = {"post", "zone", "mark"}
+    tables = {"post", "tape", "square", "zone", "mark"}
+    inside = {schema.PostPart: "post.", schema.TapePart: "tape.", schema.SquarePart: "square."}
     for part in parts:
         for key in set(part.model_fields) - tables:
-            assert f"`{key}`" in PAGE, key
+            assert f"`{inside.get(part, '')}{key}`" in PAGE, key
 
 
 def test_every_message_on_the_page_is_one_that_is_said() -> None:
     said = {
-        str(case.values[2]).removeprefix(", ").removeprefix(": ")
-        for case in (*test_site_form.MISTAKES, *test_site_mistakes.MISTAKES)
+        str(case.values[-1]).removeprefix(", ").removeprefix(": ")
+        for case in (*test_site_form.MISTAKES, *test_site_mistakes.MISTAKES, *test_measured_pens.MISTAKES)
     }
     quoted = re.findall(r"^\| [a-z A-Z]+ \| `(line .+)` \|$", PAGE, flags=re.MULTILINE)
     assert len(quoted) >= 15
