@@ -40,16 +40,17 @@ class Stir:
 
 
 def stirring(bins: Bins) -> Floats:
-    """Log of body-sized energy over its ring's and the spot's own quiet: float32, shape of `bins.energy`.
+    """Log of body-sized energy over what its light and texture, its ring and its own quiet lead one to expect.
 
-    About 0 where nothing moves; NaN where a bin had no energy. The spot's quiet level is the lower quarter of
-    each light spell.
+    float32, shape of `bins.energy`; about 0 where nothing moves, NaN where a bin had no energy. The spot's
+    own quiet level is the lower quarter of each light spell.
     """
     kernel = max(1, round(bins.grid.shell_px * 0.8 / CELL))
     out = np.empty_like(bins.energy)
     for i, cells in enumerate(bins.energy):
         # A static, noiseless stream has energy 0: a floor of a twentieth of a level² keeps the ratio finite.
         level = np.log(cv2.blur(cells, (kernel, kernel)) + 0.05)
+        level = level - _expected(level, _appearance(bins.median[i], level.shape, kernel))
         out[i] = level - _ring(level, 2 * kernel + 1, 6 * kernel + 1)
     for spell in np.unique(bins.spell):
         members = bins.spell == spell
@@ -58,6 +59,35 @@ def stirring(bins: Bins) -> Floats:
             sample = np.flatnonzero(known)[:: max(1, int(known.sum()) // 400)]
             out[members] -= np.percentile(out[sample], 25, axis=0).astype(np.float32)
     return out
+
+
+def _appearance(picture: NDArray[np.uint8], shape: tuple[int, ...], kernel: int) -> Floats:
+    """(cells, 4) one, log brightness, its square, and log contrast of each cell's surroundings."""
+    size = (shape[1], shape[0])
+    image = picture.astype(np.float32)
+    mean = cv2.blur(cv2.resize(image, size, interpolation=cv2.INTER_AREA), (kernel, kernel))
+    square = cv2.blur(cv2.resize(image * image, size, interpolation=cv2.INTER_AREA), (kernel, kernel))
+    light = np.log(mean + 4.0).ravel() - 4.0
+    contrast = 0.5 * np.log(np.maximum(square - mean * mean, 0.0) + 1.0).ravel()
+    return np.stack([np.ones_like(light), light, light * light, contrast], axis=1)
+
+
+def _expected(level: Floats, appearance: Floats) -> Floats:
+    """Log energy expected of each cell from its light and texture alone: a line fitted to the whole window.
+
+    Sensor noise grows with light and gain, and an encoder spends more on texture, so at dusk a still shell
+    drifts against the soil around it (photon transfer, Janesick 2007). The fit is repeated without the
+    cells that lie far above it, which are what moves.
+    """
+    values, kept = level.ravel(), np.isfinite(level.ravel())
+    weights = np.zeros(appearance.shape[1], np.float32)
+    for _ in range(3):
+        if kept.sum() < 50:
+            break
+        weights = np.linalg.lstsq(appearance[kept], values[kept], rcond=None)[0].astype(np.float32)
+        off = values - appearance @ weights
+        kept = np.isfinite(off) & (off < 2.0 * float(np.nanstd(off[kept])))
+    return np.asarray((appearance @ weights).reshape(level.shape), np.float32)
 
 
 def _ring(level: Floats, inner: int, outer: int) -> Floats:

@@ -3,27 +3,18 @@ through a reader that the caller hands in."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import median_filter
 
-from nestwatch.footage.records import Burst
 from nestwatch.ground.boxes import find_boxes
 from nestwatch.ground.edges import refine_edge
 from nestwatch.ground.epochs import make_epochs
-from nestwatch.ground.measure import Body, Change, Cutout, cut_out, find_body, ground_change
 from nestwatch.ground.records import CELL, Bins, Floats
-from nestwatch.ground.rhythm import Motion, burst_motion
 from nestwatch.ground.stir import find_stirs, stirring
-from nestwatch.nesting.call import call_of, reasons_of
-from nestwatch.nesting.chamber import Chamber, Clue, find_chamber
-from nestwatch.nesting.evidence import GROUND_CLEAR, Evidence, dug, likelihood, story_evidence
-from nestwatch.nesting.records import Dig, Point, Stage
-from nestwatch.nesting.stages import Told, active_level, tell
+from nestwatch.nesting.look import BurstReader, Context, Look
+from nestwatch.nesting.records import Dig
 from nestwatch.nesting.stays import (
     Stay,
     animals_of,
@@ -31,46 +22,11 @@ from nestwatch.nesting.stays import (
     join,
     stays_of_boxes,
     stays_of_stirs,
-    wide,
     with_stirs,
     without_ground,
 )
 
-BURST_S = 40.0
-_BURSTS_DIG, _BURSTS_REST = 6, 2
 _SHORTEST_S = 8 * 60.0
-_UNSEEN_DIG_MIN = (15.0, 300.0)
-_HIDDEN = 0.10
-_LIMBS = 0.4
-_SOIL_CLUE = 5.0
-
-
-@dataclass(frozen=True, slots=True)
-class BurstView:
-    """A burst around a spot. `spot`: (row, column) of the spot in the burst's picture.
-
-    `per_skim`: burst pixels per skim pixel.
-    """
-
-    burst: Burst
-    spot: tuple[float, float]
-    per_skim: float
-
-
-BurstReader = Callable[[float, float, float, float], BurstView | None]
-"""(POSIX start, seconds, window row, window column) to frames around that spot; None if nothing was read."""
-
-
-@dataclass(frozen=True, slots=True)
-class Context:
-    """What digs need to know of the camera. `wanted`: bool (rows, columns) of the window, True in nesting
-    zones. `zone_of`: name of the nesting zone at a picture point. `nesting`: nesting hours, POSIX seconds.
-    """
-
-    camera: str
-    wanted: NDArray[np.bool_]
-    zone_of: Callable[[Point], str]
-    nesting: tuple[float, float]
 
 
 def find_digs(bins: Bins, context: Context, read_burst: BurstReader) -> list[Dig]:
@@ -107,202 +63,3 @@ def _sharpened(stay: Stay, bins: Bins) -> Stay:
     if last - first < 4:
         return stay
     return replace(stay, first=first, last=last)
-
-
-class Look:
-    """One stay looked at closely; each question is answered once."""
-
-    def __init__(
-        self, bins: Bins, stir: Floats, stay: Stay, context: Context, read_burst: BurstReader
-    ) -> None:
-        self.bins, self.stay, self.context = bins, stay, context
-        self.shell = bins.grid.shell_px
-        self.series = self._series(stir)
-        self.told: dict[str, Told] = tell(self.series, bins.step_s)
-        self.active = np.nan_to_num(self.series, nan=-9.0) > active_level(self.series)
-        self.cutout: Cutout = cut_out(bins, stay.row, stay.column, stay.first, stay.last)
-        self.body: Body | None = find_body(self.cutout, bins, stay.row, stay.column)
-        self.centre = (self.body.row, self.body.column) if self.body else (stay.row, stay.column)
-        self.change: Change | None = ground_change(self.cutout, bins, *self.centre)
-        self.views: list[tuple[BurstView, Motion]] = self._bursts(read_burst)
-        self.evidence = self._evidence(stir)
-
-    def worth_listing(self) -> bool:
-        """False for a flicker that neither showed an animal nor worked long enough to be digging."""
-        e = self.evidence
-        if np.isnan(self.stay.looks):
-            # Stirring with nothing seen over the ground is a plant or weather unless bursts show limbs.
-            lasted = _UNSEEN_DIG_MIN[0] <= e.stirred_min <= _UNSEEN_DIG_MIN[1]
-            hidden = e.hidden > _HIDDEN or (e.nest_over_trial > 3.0 and e.company < 0.3)
-            return dug(e) and lasted and hidden and not e.limbs < _LIMBS
-        whole = self.stay.start_seen and self.stay.end_seen
-        return whole or dug(e) or (self.body is not None and self.stay.looks > 0.5)
-
-    def dig(self) -> Dig:
-        """The finished record."""
-        chance = likelihood(self.evidence)
-        call = call_of(self.evidence, chance)
-        chamber, stay, bins = self._chamber(), self.stay, self.bins
-        grid = bins.grid
-        scale = sum(grid.to_picture) / 2
-        start, end = self._time(stay.first), self._time(stay.last)
-        point = grid.picture_point(chamber.row, chamber.column)
-        return Dig(
-            camera=self.context.camera,
-            zone=self.context.zone_of(point),
-            start=start,
-            end=end,
-            start_seen=stay.start_seen,
-            end_seen=stay.end_seen,
-            call=call,
-            likelihood=round(chance, 3),
-            reasons=reasons_of(self.evidence, call),
-            stages=self._stages(call),
-            chamber=point,
-            chamber_radius_px=chamber.radius * scale,
-            body=grid.picture_point(*self.centre),
-            shell_length_px=self.body.length * scale if self.body else None,
-            in_nesting_hours=self.evidence.in_hours,
-            before_at=self._middle(self.cutout.before_bins),
-            during_at=self._during(),
-            after_at=self._middle(self.cutout.after_bins),
-        )
-
-    def _series(self, stir: Floats) -> Floats:
-        """Stirring of the most active cell within half a shell of the spot, (n,) bins of the stay."""
-        stay, reach = self.stay, max(1, round(0.5 * self.shell / CELL))
-        row, column = int(stay.row // CELL), int(stay.column // CELL)
-        part = stir[
-            stay.first : stay.last,
-            max(0, row - reach) : row + reach + 1,
-            max(0, column - reach) : column + reach + 1,
-        ]
-        total = np.clip(np.nan_to_num(part), 0.0, 1.5).mean(axis=0)
-        best = np.unravel_index(int(np.argmax(total)), total.shape)
-        return np.asarray(part[:, best[0], best[1]])
-
-    def _bursts(self, read_burst: BurstReader) -> list[tuple[BurstView, Motion]]:
-        out = []
-        for index in self._burst_bins():
-            at = float(self.bins.times[self.stay.first + index])
-            view = read_burst(at, BURST_S, *self.centre)
-            if view is None:
-                continue
-            motion = burst_motion(view.burst, view.spot, self.shell * view.per_skim)
-            if motion is not None:
-                out.append((view, motion))
-        return out
-
-    def _burst_bins(self) -> list[int]:
-        """Bins to look at in full rate: spread over the most active part of the stay."""
-        active = np.flatnonzero(self.active)
-        if len(active) >= 2 * _BURSTS_DIG:
-            picks = active[(np.linspace(0.05, 0.95, _BURSTS_DIG) * (len(active) - 1)).astype(int)]
-            return [int(i) for i in picks]
-        order = np.argsort(np.nan_to_num(self.series, nan=-9.0))[::-1][:_BURSTS_REST]
-        return sorted(int(i) for i in order)
-
-    def _evidence(self, stir: Floats) -> Evidence:
-        stay, bins = self.stay, self.bins
-        active = self.active
-        minutes = (self._time(stay.last) - self._time(stay.first)).total_seconds() / 60
-        shown = float(bins.shown_s[stay.first : stay.last].sum()) / 60
-        start, end = bins.times[stay.first], bins.times[stay.last - 1]
-        nan = float("nan")
-        return Evidence(
-            minutes=minutes,
-            stirred_min=float(active.sum()) * bins.step_s / 60,
-            **story_evidence(self.told, bins.step_s),
-            strength=float(np.mean(self.series[active])) if active.any() else nan,
-            limbs=float(np.median([m.energy for _, m in self.views])) if self.views else nan,
-            rhythm=float(np.median([m.peak_ratio for _, m in self.views])) if self.views else nan,
-            ground=self.change.amount - 1.5 * self.change.around if self.change else nan,
-            looks=stay.looks,
-            length_ratio=self.body.length / self.shell if self.body else nan,
-            in_hours=bool(start < self.context.nesting[1] and end > self.context.nesting[0]),
-            unseen_min=max(0.0, minutes - shown),
-            company=self._company(stir),
-            hidden=self._hidden(),
-            start_seen=stay.start_seen,
-            end_seen=stay.end_seen,
-            wide=wide(stay, self.shell),
-        )
-
-    def _hidden(self) -> float:
-        """How much less the spot looks like the ground on either side of the stay than its rim does."""
-        cut, out = self.cutout, []
-        for side in (cut.before, cut.after):
-            if side is not None:
-                part = replace(cut, before=cut.inside, after=side)
-                change = ground_change(part, self.bins, *self.centre)
-                out.append(change.amount - change.around if change else float("nan"))
-        return min(out, default=float("nan"))
-
-    def _company(self, stir: Floats) -> float:
-        """Correlation of quick changes here with the most stirred twentieth of the cells far from here."""
-        part = np.nan_to_num(stir[self.stay.first : self.stay.last])
-        if len(part) < 20:
-            return 0.0
-        rows, columns = np.ogrid[: part.shape[1], : part.shape[2]]
-        far = np.hypot(rows - self.stay.row / CELL, columns - self.stay.column / CELL) > 4 * self.shell / CELL
-        elsewhere = np.percentile(part[:, far], 95, axis=1)
-        here, there = (_quick(series) for series in (np.nan_to_num(self.series), elsewhere))
-        spread = float(here.std() * there.std())
-        return float((here * there).mean()) / spread if spread > 1e-6 else 0.0
-
-    def _chamber(self) -> Chamber:
-        clues = [clue for view, motion in self.views for clue in [_burst_clue(view, motion, self)] if clue]
-        soil = None
-        if self.change and self.evidence.ground > GROUND_CLEAR:
-            clues.append(Clue(self.change.row, self.change.column, _SOIL_CLUE))
-            soil = Clue(self.change.row, self.change.column, 0.35)
-        length = self.body.length if self.body else self.shell
-        length = float(np.clip(length, 0.75 * self.shell, 1.2 * self.shell))
-        axis = self.body.angle if self.body and self.body.length > 1.12 * self.body.width else None
-        return find_chamber(self.centre, length, axis=axis, clues=clues, soil=soil)
-
-    def _stages(self, call: str) -> tuple[Stage, ...]:
-        story = {"nest": "nest", "trial": "trial", "rest": "rest"}.get(call)
-        if story is None:
-            story = max(("nest", "trial"), key=lambda name: self.told[name].score)
-        names = {"dig", "lay", "cover"}
-        return tuple(
-            Stage(name, self._time(self.stay.first + a), self._time(self.stay.first + b))  # type: ignore[arg-type]
-            for name, a, b in self.told[story].parts
-            if name in names
-        )
-
-    def _time(self, index: int) -> datetime:
-        times = self.bins.times
-        at = times[index] if index < len(times) else times[-1] + self.bins.step_s
-        return datetime.fromtimestamp(float(at), UTC)
-
-    def _middle(self, members: Sequence[int] | NDArray[np.int64]) -> datetime | None:
-        return self._time(int(members[len(members) // 2])) if len(members) >= 2 else None
-
-    def _during(self) -> datetime:
-        active = np.flatnonzero(self.active)
-        index = int(active[len(active) // 2]) if len(active) else len(self.series) // 2
-        return self._time(self.stay.first + index)
-
-
-def _quick(series: NDArray[np.float64] | Floats) -> NDArray[np.float64]:
-    """What is left of a series after its running median of about ten minutes."""
-    slow = median_filter(np.asarray(series, np.float64), size=21, mode="nearest")
-    return np.asarray(np.clip(series - slow, -1.0, 1.0), np.float64)
-
-
-def _burst_clue(view: BurstView, motion: Motion, look: Look) -> Clue | None:
-    """Centre of what moved within a shell and a bit of the spot, in window pixels."""
-    rows, columns = np.indices(motion.spread.shape)
-    far = np.hypot(rows - view.spot[0], columns - view.spot[1])
-    near = far <= 1.0 * look.shell * view.per_skim
-    # The whole outline shimmers a little as the body rocks; only what moves more than that tells the end.
-    common = float(np.median(motion.spread[near] ** 2))
-    weight = np.where(near, np.maximum(motion.spread**2 - common, 0.0), 0.0)
-    total = float(weight.sum())
-    if total <= 0 or motion.energy < 0.3:
-        return None
-    row = (float((weight * rows).sum()) / total - view.spot[0]) / view.per_skim + look.centre[0]
-    column = (float((weight * columns).sum()) / total - view.spot[1]) / view.per_skim + look.centre[1]
-    return Clue(row, column, min(2.0, motion.energy))

@@ -14,7 +14,8 @@ class Evidence:
 
     `minutes`: its length. `stirred_min`: active minutes in it. `dig_min`, `lay_min`, `cover_min`: stages
     of the nest story (0 where it does not fit). `dig_over_rest`, `nest_over_trial`: differences of log
-    likelihood. `strength`: mean log energy ratio of the active half minutes. `limbs`: median log energy of
+    likelihood. `strength`: mean log energy ratio of the active half minutes above
+    that of its quiet ones. `limbs`: median log energy of
     the bursts against their rim; `rhythm`: their median spectral peak over the band's median. `ground`:
     unlikeness of the ground after to before beyond the rim's. `looks`: how clearly something lay there
     (0..1). `length_ratio`: outline over expected shell length. `in_hours`: inside nesting hours.
@@ -53,8 +54,12 @@ _LEAST_DIG_MIN = 8.0
 
 def dug(evidence: Evidence) -> bool:
     """True where limbs were seen at work for long enough to be a dig."""
-    worked = evidence.dig_over_rest > 4.0 and evidence.stirred_min >= _LEAST_DIG_MIN
-    return worked and limb_score(evidence) > 0.0
+    return may_have_dug(evidence) and limb_score(evidence) > 0.0
+
+
+def may_have_dug(evidence: Evidence) -> bool:
+    """True where the skim shows stirring that lasted long enough to be a dig."""
+    return evidence.dig_over_rest > 4.0 and evidence.stirred_min >= _LEAST_DIG_MIN
 
 
 def limb_score(evidence: Evidence) -> float:
@@ -64,8 +69,8 @@ def limb_score(evidence: Evidence) -> float:
     and its bursts show nothing beyond their rim. A small digger far away shows little in any one burst, but
     stirs for an hour. Without bursts the skim alone decides.
     """
-    lasting = min(evidence.dig_over_rest, 100.0) / 40.0 - 0.75
-    strong = 0.0 if math.isnan(evidence.strength) else 1.5 * (evidence.strength - 0.5)
+    lasting = min(evidence.dig_over_rest, 100.0) / 60.0 - 0.75
+    strong = 0.0 if math.isnan(evidence.strength) else 4.0 * (min(evidence.strength, 1.0) - 0.38)
     by_burst = 0.0 if math.isnan(evidence.limbs) else min(evidence.limbs, 2.0) - 0.2
     return lasting + strong + by_burst
 

@@ -26,6 +26,7 @@ _WIDE_SHELLS = 4.5
 _FEWEST_TILES = 3
 _CLEAR_LOOK = 0.5
 _OVERHANG = 0.5
+_FAINT_LOOK = 0.3
 _BRIEFER = 0.15
 
 
@@ -134,7 +135,7 @@ def with_stirs(looks: Sequence[Stay], stirs: Sequence[Stay], bins: Bins) -> list
             continue
         look = out[twin]
         inside = min(look.last, stir.last) - max(look.first, stir.first)
-        if inside < _OVERHANG * (stir.last - stir.first):
+        if look.looks < _FAINT_LOOK and inside < _OVERHANG * (stir.last - stir.first):
             out[twin] = _joined(look, stir)
         else:
             out[twin] = replace(look, stirs=float(np.fmax(look.stirs, stir.stirs)))
@@ -268,8 +269,8 @@ def _covers(stay: Stay, other: Stay, bins: Bins) -> bool:
 
 
 def _outdone(stay: Stay, other: Stay, bins: Bins) -> bool:
-    """True where a stay from the spell's start and one to its end meet at one place, and `other` looks clearer:
-    both cannot be the animal."""
+    """True where a stay from the spell's start and one to its end meet at one place and `other` looks
+    clearer: both cannot be the animal."""
     opposite = stay.start_seen == other.end_seen and stay.start_seen != stay.end_seen
     near = np.hypot(stay.row - other.row, stay.column - other.column) <= 1.6 * bins.grid.shell_px
     touch = 360.0 / bins.step_s
