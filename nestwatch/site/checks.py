@@ -9,13 +9,15 @@ import numpy as np
 import shapely
 
 from nestwatch.site.hours import nesting_walls, night_walls
+from nestwatch.site.lens import lens_of
+from nestwatch.site.marks import FEWEST_MARKS, marks_doubt, marks_trouble, paired
 from nestwatch.site.measured import is_placed, measuring_mistakes, open_mistakes
 from nestwatch.site.mistakes import Mistake
 from nestwatch.site.names import did_you_mean
-from nestwatch.site.pens import pen_notes, pen_of
+from nestwatch.site.pens import pen_notes, pen_of, post_covariance
 from nestwatch.site.places import Path
-from nestwatch.site.plan import FEWEST_MARKS, fit_plan, marks_trouble, paired
-from nestwatch.site.records import Mark, Point, Site
+from nestwatch.site.plan import fit_plan, plan_map
+from nestwatch.site.records import Camera, Mark, Point, Site
 from nestwatch.site.schema import CameraPart, PenPart, SiteFile, SitePart
 
 _EDGE = 1.0  # pixels an outline may reach over the picture's edge: drawing tools round
@@ -45,7 +47,20 @@ def site_notes(site: Site) -> tuple[str, ...]:
     return (
         *(note for pen in site.pens for note in pen_notes(pen, site.units)),
         *(note for camera in site.cameras for note in _notes(camera.name, len(camera.marks), camera.zones)),
+        *(note for camera in site.cameras for note in _mark_notes(site, camera)),
     )
+
+
+def _mark_notes(site: Site, camera: Camera) -> Iterator[str]:
+    """Marks that contradict each other, and what the fit of the camera says of itself."""
+    pen = site.pen_of(camera)
+    if pen is None or len(camera.marks) < FEWEST_MARKS:
+        return
+    doubt = marks_doubt(camera.marks, pen.posts, lens_of(camera.picture), post_covariance(pen))
+    if doubt:
+        yield f'camera "{camera.name}", marks: {doubt}.'
+    plan = plan_map(site, camera)
+    yield from (f'camera "{camera.name}": {note}.' for note in (plan.notes if plan else ()))
 
 
 def _notes(camera: str, marks: int, zones: Sequence[object]) -> Iterator[str]:
@@ -193,7 +208,7 @@ def _fit(camera: CameraPart, pen: PenPart, path: Path) -> Iterator[Mistake]:
     if trouble:
         yield Mistake((*path, "mark"), trouble)
         return
-    plan = fit_plan(*paired(marks, posts))
+    plan = fit_plan(*paired(marks, posts), lens=lens_of(camera.picture))
     for number, zone in enumerate(camera.zone):
         if zone.kind == "nesting" and np.isnan(plan.to_plan(zone.outline)).any():
             yield Mistake(

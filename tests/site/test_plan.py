@@ -106,12 +106,6 @@ def test_shell_pixels_is_the_mean_length_over_headings(at: tuple[float, float]) 
     assert fitted.shell_pixels((pixel[0], pixel[1]), 0.16) == pytest.approx(lengths.mean(), rel=0.01)
 
 
-def test_within_m_adds_the_marks_error_to_the_pixels() -> None:
-    fitted = replace(fit_plan(PLAN, seen(PLAN)), residual_m=0.03)
-    assert fitted.within_m((480, 270), 0) == 0.03
-    assert fitted.within_m((480, 270), 10) == pytest.approx(0.03 + 10 * fitted.metres_per_pixel((480, 270)))
-
-
 def test_sky_has_no_place_on_the_plan() -> None:
     """The hand-placed camera's horizon is tan(40 degrees) * 520 = 436 px above its middle row: y = -166."""
     fitted = fit_plan(PLAN, seen(PLAN))
@@ -119,6 +113,9 @@ def test_sky_has_no_place_on_the_plan() -> None:
     assert np.isfinite(below).all()
     assert np.isnan(above).all()
     assert np.isnan(fitted.to_pixel([(2.1, -20.0)])).all()
+    assert np.isnan(fitted.metres_per_pixel((480, -172)))
+    assert np.isnan(fitted.within_m((480, -172), 5))
+    assert np.isnan(fitted.shell_pixels((480, -172), 0.16))
 
 
 def test_a_camera_with_three_marks_works_without_plan(tmp_path: Path) -> None:
