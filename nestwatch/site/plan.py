@@ -38,7 +38,8 @@ class PlanMap:
     posts and their mapped marks, corrected for the freedom of the fit; 0.0 with exactly four marks, which
     tells nothing. `sighting`: the fit. `eye`: (x, y, z) metres of the camera, None where the marks do not
     tell. `left_out_px`: root mean square of what each mark is off when the others alone predict it, without
-    and with the lens; NaN where nothing can be left out. `notes`: sentences on what is doubtful.
+    and with the lens; NaN where nothing can be left out. `notes`: sentences on what is doubtful. `scale_fit`:
+    the uncorrected fit from clicks alone, for `shell_pixels` only.
     """
 
     matrix: Floats
@@ -48,6 +49,7 @@ class PlanMap:
     eye: Eye | None
     left_out_px: tuple[float, float]
     notes: tuple[str, ...]
+    scale_fit: Sighting
 
     @property
     def bend(self) -> float:
@@ -71,12 +73,14 @@ class PlanMap:
         return float(np.linalg.norm(jacobian, 2)) if np.isfinite(jacobian).all() else float("nan")
 
     def shell_pixels(self, point: Point, length_m: float) -> float:
-        """Length in pixels of a shell of `length_m` lying at a picture point, averaged over its headings."""
+        """Length in pixels of a shell of `length_m` lying at a picture point, averaged over its headings.
+
+        A scale for looking, some per cent off where the lens is bent (docs/plan.md says why it is kept so).
+        """
         turn = np.arange(_HEADINGS) * (np.pi / _HEADINGS)
         headings = np.stack([np.cos(turn), np.sin(turn)])
-        return float(
-            length_m * np.linalg.norm(np.linalg.inv(self._jacobian(point)) @ headings, axis=0).mean()
-        )
+        jacobian = self.scale_fit.by_pixel(_points([point]))[0]
+        return float(length_m * np.linalg.norm(np.linalg.inv(jacobian) @ headings, axis=0).mean())
 
     def within_m(self, point: Point, radius_px: float, *, height_sigma_m: float = 0.0) -> float:
         """Radius on the plan (metres) that holds the true place in 90 % of cases.
@@ -207,6 +211,7 @@ def _plan_map(
         eye=eye,
         left_out_px=left_out_px,
         notes=_notes(found, eye),
+        scale_fit=_fitted(plan, pixels, found.lens, CLICK_PX, None, True),
     )
 
 

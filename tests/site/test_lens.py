@@ -158,6 +158,16 @@ def test_the_radius_holds_nine_tenths(ratio: float) -> None:
         assert (np.hypot(*drawn.T) <= radius).mean() == pytest.approx(0.9, abs=0.004)
 
 
+def test_the_scale_for_looking_is_within_some_per_cent_of_the_lens() -> None:
+    """A 16 cm rod turned through all headings, seen through the bent lens."""
+    found, place = fitted(bend=-0.15), np.array([2.6, 1.2])
+    turn = np.linspace(0, np.pi, 180, endpoint=False)
+    half = 0.08 * np.column_stack([np.cos(turn), np.sin(turn)])
+    lengths = np.linalg.norm(seen(place + half, bend=-0.15) - seen(place - half, bend=-0.15), axis=1)
+    x, y = seen(place[np.newaxis], bend=-0.15)[0]
+    assert found.shell_pixels((float(x), float(y)), 0.16) == pytest.approx(lengths.mean(), rel=0.12)
+
+
 def test_derivatives_agree_with_refitting() -> None:
     """What one mark moved by half a pixel does to a place: by the derivatives, and by fitting again."""
     lens, pixels = lens_of(PICTURE), seen(RING, bend=-0.2)
