@@ -40,7 +40,7 @@ class Stir:
 
 
 def stirring(bins: Bins) -> Floats:
-    """Log of body-sized energy over what its light and texture, its ring and its own quiet lead one to expect.
+    """Log of body-sized energy over what light and texture, ring and own quiet lead one to expect.
 
     float32, shape of `bins.energy`; about 0 where nothing moves, NaN where a bin had no energy. The spot's
     own quiet level is the lower quarter of each light spell.

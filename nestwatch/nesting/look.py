@@ -31,7 +31,7 @@ from nestwatch.nesting.stays import Stay, wide
 
 BURST_S = 40.0
 _BURSTS = 6
-_UNSEEN_DIG_MIN = (15.0, 300.0)
+_UNSEEN_DIG_MIN = (15.0, 330.0)
 _HIDDEN = 0.10
 _LIMBS = 0.4
 _SOIL_CLUE = 5.0
@@ -93,9 +93,9 @@ class Look:
         e = self.evidence
         if np.isnan(self.stay.looks):
             # Stirring with nothing seen over the ground is a plant or weather unless bursts show limbs.
-            lasted = _UNSEEN_DIG_MIN[0] <= e.stirred_min <= _UNSEEN_DIG_MIN[1]
+            lasted = e.stirred_min >= _UNSEEN_DIG_MIN[0] and e.minutes <= _UNSEEN_DIG_MIN[1]
             hidden = e.hidden > _HIDDEN or (e.nest_over_trial > 3.0 and e.company < 0.3)
-            return may_have_dug(e) and lasted and hidden and not e.limbs < _LIMBS
+            return dug(e) and lasted and hidden and not e.limbs < _LIMBS
         whole = self.stay.start_seen and self.stay.end_seen
         return whole or dug(e) or (self.body is not None and self.stay.looks > 0.5)
 
