@@ -20,6 +20,9 @@ ACTIVE = 0.35
 """Log ratio of energy to quiet above which a half minute counts as active (about 1.4 times)."""
 _SUSTAIN_S = 600.0
 _SPREADS = 5.0
+_FLOOR = 0.3
+"""Levels²: twice the energy of rounding to whole levels (1/6 for differences). In a stream coded to no noise
+at all, ratios to anything less would make a flicker of one block as loud as a limb."""
 _CEILING = 1.5
 
 
@@ -48,8 +51,7 @@ def stirring(bins: Bins) -> Floats:
     kernel = max(1, round(bins.grid.shell_px * 0.8 / CELL))
     out = np.empty_like(bins.energy)
     for i, cells in enumerate(bins.energy):
-        # A static, noiseless stream has energy 0: a floor of a twentieth of a level² keeps the ratio finite.
-        level = np.log(cv2.blur(cells, (kernel, kernel)) + 0.05)
+        level = np.log(cv2.blur(cells, (kernel, kernel)) + _FLOOR)
         level = level - _expected(level, _appearance(bins.median[i], level.shape, kernel))
         out[i] = level - _ring(level, 2 * kernel + 1, 6 * kernel + 1)
     for spell in np.unique(bins.spell):

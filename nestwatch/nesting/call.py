@@ -8,8 +8,8 @@ from nestwatch.nesting.evidence import Evidence, dug, ground_changed
 from nestwatch.nesting.records import Call
 
 _NEST = 0.6
-_NEST_STORY = 3.0
-_TRIAL_STORY = 1.0
+NEST_STORY = 2.5
+TRIAL_STORY = 1.0
 _MANY_UNSEEN_MIN = 10.0
 _LONG_STAY_MIN = 40.0
 
@@ -21,10 +21,10 @@ def call_of(evidence: Evidence, likelihood: float) -> Call:
         return "unclear" if quiet_work and not evidence.wide else "rest"
     if evidence.wide:
         return "unclear"
-    if evidence.nest_over_trial >= _NEST_STORY and likelihood >= _NEST:
+    if evidence.nest_over_trial >= NEST_STORY and likelihood >= _NEST:
         return "nest"
     hidden = not evidence.end_seen or not evidence.start_seen or evidence.unseen_min > _MANY_UNSEEN_MIN
-    if hidden or evidence.nest_over_trial > _TRIAL_STORY:
+    if hidden or evidence.nest_over_trial > TRIAL_STORY:
         return "unclear"
     return "trial"
 

@@ -15,7 +15,7 @@ from nestwatch.ground.edges import settled_after
 from nestwatch.ground.measure import Body, Change, Cutout, cut_out, find_body, ground_change
 from nestwatch.ground.records import CELL, Bins, Floats
 from nestwatch.ground.rhythm import Motion, burst_motion
-from nestwatch.nesting.call import call_of, reasons_of
+from nestwatch.nesting.call import NEST_STORY, call_of, reasons_of
 from nestwatch.nesting.chamber import Chamber, Clue, find_chamber
 from nestwatch.nesting.evidence import (
     GROUND_CLEAR,
@@ -94,7 +94,7 @@ class Look:
         if np.isnan(self.stay.looks):
             # Stirring with nothing seen over the ground is a plant or weather unless bursts show limbs.
             lasted = e.stirred_min >= _UNSEEN_DIG_MIN[0] and e.minutes <= _UNSEEN_DIG_MIN[1]
-            hidden = e.hidden > _HIDDEN or (e.nest_over_trial > 3.0 and e.company < 0.3)
+            hidden = e.hidden > _HIDDEN or (e.nest_over_trial > NEST_STORY and e.company < 0.3)
             return dug(e) and lasted and hidden and not e.limbs < _LIMBS
         whole = self.stay.start_seen and self.stay.end_seen
         return whole or dug(e) or (self.body is not None and self.stay.looks > 0.5)

@@ -1,0 +1,121 @@
+"""What a stay is called, how likely eggs are, and the words a keeper reads."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from nestwatch.nesting.call import call_of, reasons_of
+from nestwatch.nesting.evidence import Evidence, likelihood
+from tests.nesting.evidences import REST, TRIAL, evidence
+
+NAN = float("nan")
+
+
+def called(of: Evidence) -> str:
+    return call_of(of, likelihood(of))
+
+
+def test_the_plain_cases() -> None:
+    assert called(evidence()) == "nest"
+    assert called(evidence(**TRIAL)) == "trial"
+    assert called(evidence(**REST)) == "rest"
+
+
+def test_packed_soil_hides_nothing_from_the_limbs() -> None:
+    """Soil is packed down and finished sites are often invisible (trade facts): ground is never required."""
+    assert called(evidence(ground=0.0)) == "nest"
+    assert called(evidence(ground=NAN)) == "nest"
+
+
+def test_changed_ground_alone_is_never_a_quiet_rest() -> None:
+    """Denoised footage may show no limb at all: then the ground carries it."""
+    assert called(evidence(**{**REST, "ground": 0.4, "minutes": 150.0})) == "unclear"
+
+
+@pytest.mark.parametrize("hidden", [{"end_seen": False}, {"start_seen": False}, {"unseen_min": 25.0}])
+def test_a_dig_seen_in_part_is_not_called_a_trial(hidden: dict[str, object]) -> None:
+    assert called(evidence(**{**TRIAL, **hidden})) == "unclear"
+
+
+def test_what_is_larger_than_the_animal_is_never_called_a_nest() -> None:
+    assert called(evidence(wide=True)) == "unclear"
+
+
+def test_nesting_hours_weigh_little() -> None:
+    """A dig outside nesting hours is listed, called and ranked by what was seen."""
+    inside, outside = evidence(), evidence(in_hours=False)
+    assert called(outside) == "nest"
+    assert 0 < likelihood(inside) - likelihood(outside) < 0.1
+    assert "outside nesting hours" in reasons_of(outside, "nest")
+    doubtful = {"nest_over_trial": 2.5, "ground": 0.02, "limbs": 0.3}
+    change = likelihood(evidence(**doubtful)) - likelihood(evidence(**doubtful, in_hours=False))
+    assert 0 < change < 0.3
+
+
+def test_a_night_until_03_40_is_a_nest_like_any_other() -> None:
+    """Common practice, no source: females come ashore 16:00-18:00, dig after sunset, may go on until
+    03:00-04:00, take several hours, lay 4-7 eggs."""
+    long = evidence(minutes=310.0, stirred_min=210.0, dig_min=180.0, lay_min=40.0, cover_min=70.0)
+    assert called(long) == "nest"
+    assert reasons_of(long, "nest")[0] == "stayed 5 h 10 min on one spot"
+
+
+def test_the_words_of_a_nest() -> None:
+    assert reasons_of(evidence(), "nest") == (
+        "stayed 2 h 04 min on one spot",
+        "hind-end movement for 1 h 32 min with a steady rhythm",
+        "then a quiet 22 min and 30 min of covering movement",
+        "ground differs afterwards",
+    )
+
+
+def test_the_words_of_a_trial() -> None:
+    told = reasons_of(evidence(**TRIAL, minutes=40.0, stirred_min=31.0, rhythm=NAN), "trial")
+    assert told == (
+        "stayed 40 min on one spot",
+        "hind-end movement for 31 min",
+        "no quiet stretch followed by covering: left without laying",
+        "ground looks the same afterwards (a packed nest can)",
+    )
+
+
+def test_what_was_not_seen_is_said() -> None:
+    told = reasons_of(evidence(start_seen=False, end_seen=False, unseen_min=12.0, ground=NAN), "unclear")
+    assert set(told) >= {
+        "ground before and after could not be compared",
+        "its beginning was not seen",
+        "its end was not seen",
+        "12 min of it was not recorded",
+    }
+
+
+numbers = st.floats(-60, 200, allow_nan=False)
+anything = st.builds(
+    evidence,
+    minutes=st.floats(8, 900), stirred_min=st.floats(0, 600), dig_over_rest=numbers, nest_over_trial=numbers,
+    strength=st.floats(-1, 3) | st.just(NAN), limbs=st.floats(-1, 4) | st.just(NAN),
+    rhythm=st.floats(0, 90) | st.just(NAN), ground=st.floats(-1, 1) | st.just(NAN),
+    looks=st.floats(0, 1) | st.just(NAN), in_hours=st.booleans(), unseen_min=st.floats(0, 300),
+    company=st.floats(-1, 1), start_seen=st.booleans(), end_seen=st.booleans(), wide=st.booleans(),
+)  # fmt: skip
+
+
+@given(anything)
+def test_whatever_was_measured_there_is_a_call_and_words(seen: Evidence) -> None:
+    chance = likelihood(seen)
+    call = call_of(seen, chance)
+    assert 0 <= chance <= 1
+    assert call != "nest" or chance >= 0.5
+    for reason in reasons_of(seen, call):
+        assert not re.search(r"nan|inf\b|None|-\d", reason)
+
+
+@given(anything, st.floats(0, 60))
+def test_a_better_story_never_makes_eggs_less_likely(seen: Evidence, more: float) -> None:
+    better = replace(seen, nest_over_trial=seen.nest_over_trial + more)
+    assert likelihood(better) >= likelihood(seen) - 1e-12
