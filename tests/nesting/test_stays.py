@@ -1,0 +1,110 @@
+"""Stays of one animal joined into one: over pieces, a change of light, a gap; never two animals into one."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from nestwatch.ground.records import CELL, Bins, Grid
+from nestwatch.nesting.stays import Stay, bridge, join, with_stirs
+
+SHELL = 18.0
+STEP_S = 30.0
+NAN = float("nan")
+
+
+def bins(count: int = 800, *, lost: tuple[int, int] = (0, 0)) -> Bins:
+    """Half minutes without pictures in them, those of `lost` left out."""
+    steps = np.array([i for i in range(count) if not lost[0] <= i < lost[1]])
+    size, flat = len(steps), np.zeros(len(steps), np.float32)
+    return Bins(
+        Grid(0, 0, 8, 8, (1.0, 1.0), SHELL), STEP_S, 1.78e9 + STEP_S * steps, flat + STEP_S,
+        np.zeros(size, np.int16), np.zeros((size, 8, 8), np.uint8),
+        np.zeros((size, 8 // CELL, 8 // CELL), np.float32), flat, flat, np.zeros(size, np.int16),
+        np.zeros((size, 3), np.float32), flat,
+    )  # fmt: skip
+
+
+def stay(first: int, last: int, *, row: float = 50.0, column: float = 60.0, seen: str = "both") -> Stay:
+    """`seen`: which of its edges were seen ("both", "start", "end", "none")."""
+    start, end = seen in {"both", "start"}, seen in {"both", "end"}
+    return Stay(row, column, first, last, 0.6, NAN, start, end, 10.0, NAN, 5)
+
+
+def spans(stays: list[Stay]) -> list[tuple[int, int]]:
+    return sorted((one.first, one.last) for one in stays)
+
+
+def test_pieces_of_one_stay_become_one_from_first_to_last() -> None:
+    pieces = [stay(100, 300), stay(250, 340, row=56.0), stay(95, 200, column=66.0)]
+    assert spans(join(pieces, bins())) == [(95, 340)]
+
+
+def test_two_animals_at_once_stay_two() -> None:
+    assert spans(join([stay(100, 300), stay(100, 300, column=60 + 1.5 * SHELL)], bins())) == [
+        (100, 300),
+        (100, 300),
+    ]
+
+
+def test_one_after_the_other_at_the_same_place_stay_two() -> None:
+    assert spans(join([stay(100, 200), stay(210, 300)], bins())) == [(100, 200), (210, 300)]
+
+
+@given(st.permutations([stay(100, 300), stay(250, 340), stay(95, 200), stay(400, 500), stay(480, 520)]))
+def test_the_order_of_pieces_does_not_matter(pieces: list[Stay]) -> None:
+    assert spans(join(pieces, bins())) == [(95, 340), (400, 520)]
+
+
+def test_a_stay_goes_on_over_the_change_to_infrared() -> None:
+    """Its end was not seen by day, its beginning not in infrared: the animal was there at the switch."""
+    found = bridge([stay(100, 200, seen="start"), stay(204, 400, seen="end", row=55.0)], bins())
+    assert spans(found) == [(100, 400)]
+    assert (found[0].start_seen, found[0].end_seen) == (True, True)
+
+
+def test_a_stay_goes_on_over_a_gap_in_the_recording() -> None:
+    """Twenty minutes are missing in the middle: bins of them do not exist."""
+    night = bins(lost=(200, 240))
+    assert spans(bridge([stay(100, 200, seen="start"), stay(200, 360, seen="end")], night)) == [(100, 360)]
+
+
+@pytest.mark.parametrize(
+    ("second", "lost"),
+    [
+        pytest.param(stay(200, 360, seen="end"), (200, 320), id="an hour's gap"),
+        pytest.param(stay(204, 360, seen="end", column=100.0), (0, 0), id="another place"),
+        pytest.param(stay(290, 360, seen="end"), (0, 0), id="three quarters of an hour later"),
+    ],
+)
+def test_what_may_be_another_animal_is_not_bridged(second: Stay, lost: tuple[int, int]) -> None:
+    assert len(bridge([stay(100, 200, seen="start"), second], bins(lost=lost))) == 2
+
+
+def test_an_animal_seen_leaving_and_one_seen_coming_are_two() -> None:
+    assert len(bridge([stay(100, 200), stay(204, 360)], bins())) == 2
+
+
+def stirred(first: int, last: int, *, column: float = 60.0) -> Stay:
+    return replace(stay(first, last, column=column), looks=NAN, stirs=0.9, tiles=0)
+
+
+def test_the_look_decides_the_edges_where_stirring_lies_on_it() -> None:
+    found = with_stirs([stay(100, 300)], [stirred(95, 280)], bins())
+    assert spans(found) == [(100, 300)]
+    assert found[0].stirs == pytest.approx(0.9)
+
+
+@pytest.mark.parametrize(("looks", "span"), [(0.2, (100, 300)), (0.6, (180, 240))])
+def test_long_stirring_outside_the_look_widens_a_faint_stay_only(looks: float, span: tuple[int, int]) -> None:
+    """A shell that can hardly be told from the soil shows only now and then."""
+    seen = replace(stay(180, 240), looks=looks)
+    assert spans(with_stirs([seen], [stirred(100, 300)], bins())) == [span]
+
+
+def test_stirring_elsewhere_is_a_stay_of_its_own() -> None:
+    assert len(with_stirs([stay(100, 300)], [stirred(100, 300, column=120.0)], bins())) == 2
