@@ -43,6 +43,7 @@ SKIM_EVERY_S = 4.0
 _SHELL_SKIM_PX = 18.0
 _USUAL_WIDTH = 640
 _WIDEST = 1280
+_MOST_BYTES = 600e6  # of a night's half-minute pictures; a process takes about a third more
 _MARGIN_SHELLS = 3.5
 _BURST_REACH_SHELLS = 3.0
 _BURST_SHELL_PX = 24.0
@@ -113,16 +114,27 @@ def _key(job: Job, footage: Footage) -> str:
 
 def _skim(job: Job, footage: Footage, plan: PlanMap | None, tell: Tell) -> tuple[Collector, Account]:
     shell = _shell_in_footage(job, footage, plan)
-    width = _skim_width(footage, shell)
     start, hours = footage.start.timestamp(), (footage.end - footage.start).total_seconds() / 3600
-    grid = make_grid(job.camera, footage, width, shell * width / footage.width if footage.width else 18.0)
+    step = _bin_seconds(footage)
+    width, grid = _affordable(job.camera, footage, shell, bins=hours * 3600 / step)
     skim = Skim(footage, every_s=SKIM_EVERY_S, width=width)
-    collector = Collector(grid, start=start, hours=hours, step_s=_bin_seconds(footage))
+    collector = Collector(grid, start=start, hours=hours, step_s=step)
     for count, frame in enumerate(skim):
         collector.add(frame)
         if count % 30 == 0:
             tell(frame.at - start, hours * 3600, "reading")
     return collector, skim.account()
+
+
+def _affordable(camera: Camera, footage: Footage, shell: float, *, bins: float) -> tuple[int, Grid]:
+    """(columns to skim, window): as fine as wanted, coarser where a night of `bins` would fill the memory."""
+    width = _skim_width(footage, shell)
+    grid = make_grid(camera, footage, width, shell * width / footage.width)
+    share = _MOST_BYTES / max(1.0, grid.rows * grid.columns * bins)
+    if share < 1:
+        width = int(width * math.sqrt(share))
+        grid = make_grid(camera, footage, width, shell * width / footage.width)
+    return width, grid
 
 
 def _bin_seconds(footage: Footage) -> float:
@@ -134,7 +146,7 @@ def _bin_seconds(footage: Footage) -> float:
 def _shell_in_footage(job: Job, footage: Footage, plan: PlanMap | None) -> float:
     """Expected shell length in footage pixels; without marks or zones, that of a usual picture."""
     corners = [p for zone in job.camera.zones_of("nesting") for p in zone.outline]
-    usual = _SHELL_SKIM_PX * max(footage.width, 1) / _USUAL_WIDTH
+    usual = _SHELL_SKIM_PX * footage.width / _USUAL_WIDTH
     if plan is None or not corners:
         return usual
     low, high = job.site.animal.shell_length_cm
@@ -151,12 +163,8 @@ def _skim_width(footage: Footage, shell: float) -> int:
 
 def make_grid(camera: Camera, footage: Footage, width: int, shell_px: float) -> Grid:
     """The window of the skim picture that is analysed: the nesting zones and some ground around them."""
-    to_picture = (camera.picture[0] / width, camera.picture[0] / width)
-    if footage.width:
-        rows = round(footage.height * width / footage.width)
-        to_picture = (camera.picture[0] / width, camera.picture[1] / rows)
-    else:
-        rows = round(camera.picture[1] * width / camera.picture[0])
+    rows = max(1, round(footage.height * width / footage.width))
+    to_picture = (camera.picture[0] / width, camera.picture[1] / rows)
     points = np.array([p for zone in camera.zones_of("nesting") for p in zone.outline], float)
     if not len(points):
         points = np.array([(0.0, 0.0), camera.picture])
