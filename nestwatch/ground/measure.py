@@ -21,6 +21,8 @@ _SIDE_S = 40 * 60.0
 _GUARD_S = 90.0
 _SAMPLES = 40
 _MIN_SIDE_BINS = 4
+_SHELL_EDGE = 0.42
+_NARROW = 0.35
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +43,8 @@ class Cutout:
 
 @dataclass(frozen=True, slots=True)
 class Body:
-    """The animal's outline. `length`, `width`: axes of the ellipse with the same moments, skim pixels.
+    """The animal's outline. `length`: of the shell alone, skim pixels; `elongation`: long over short axis of
+    the whole outline, both by the ellipse with the same moments.
 
     `angle`: radians of the long axis, measured from +column towards +row; which end is the head is open.
     `contrast`: mean difference from the ground in levels; `noise`: that of the rim, for comparison.
@@ -50,7 +53,7 @@ class Body:
     row: float
     column: float
     length: float
-    width: float
+    elongation: float
     angle: float
     contrast: float
     noise: float
@@ -110,11 +113,16 @@ def find_body(cutout: Cutout, bins: Bins, row: float, column: float) -> Body | N
     threshold = max(0.4 * peak, 1.5 * noise, 0.8)
     if peak <= threshold:
         return None
-    return _outline(near, near > threshold, spot, cutout, noise)
+    return _outline(near, near > threshold, spot, cutout, noise, shell)
 
 
 def _outline(
-    near: Floats, mask: NDArray[np.bool_], spot: tuple[float, float], cutout: Cutout, noise: float
+    near: Floats,
+    mask: NDArray[np.bool_],
+    spot: tuple[float, float],
+    cutout: Cutout,
+    noise: float,
+    shell_px: float,
 ) -> Body | None:
     filled = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8))
     count, labels, stats, centres = cv2.connectedComponentsWithStats(filled, connectivity=8)
@@ -123,14 +131,29 @@ def _outline(
     away = np.hypot(centres[1:, 1] - spot[0], centres[1:, 0] - spot[1])
     best = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA] / (4.0 + away)))
     part = labels == best
+    row, column, angle, long, short = _ellipse(part)
+    length = _ellipse(_shell(part & (near > _SHELL_EDGE * near.max()), shell_px))[3]
+    centre = (row + cutout.top, column + cutout.left)
+    return Body(*centre, length, long / max(short, 1.0), angle, float(near[part].mean()), noise)
+
+
+def _shell(mask: NDArray[np.bool_], shell_px: float) -> NDArray[np.bool_]:
+    """`mask` without what is narrower than about a third of a shell: head, limbs, thrown soil."""
+    side = max(3, round(_NARROW * shell_px) | 1)
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side))
+    opened = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, disc) > 0
+    return opened if opened.any() else mask
+
+
+def _ellipse(part: NDArray[np.bool_]) -> tuple[float, float, float, float, float]:
+    """Row, column, angle, and both axes of the ellipse with the same moments as `part`."""
     moments = cv2.moments(part.astype(np.uint8), binaryImage=True)
     area = moments["m00"]
     mu20, mu02, mu11 = (moments[k] / area for k in ("mu20", "mu02", "mu11"))
     angle = 0.5 * math.atan2(2 * mu11, mu20 - mu02)
     root = math.sqrt(4 * mu11**2 + (mu20 - mu02) ** 2)
-    axes = [4 * math.sqrt(max(0.0, (mu20 + mu02 + sign * root) / 2)) for sign in (1, -1)]
-    centre = (moments["m01"] / area + cutout.top, moments["m10"] / area + cutout.left)
-    return Body(*centre, axes[0], axes[1], angle, float(near[part].mean()), noise)
+    long, short = (4 * math.sqrt(max(0.0, (mu20 + mu02 + sign * root) / 2)) for sign in (1, -1))
+    return moments["m01"] / area, moments["m10"] / area, angle, long, short
 
 
 def _distance(shape: tuple[int, ...], spot: tuple[float, float]) -> Floats:

@@ -229,7 +229,7 @@ class Look:
             soil = Clue(self.change.row, self.change.column, 0.35)
         length = self.body.length if self.body else self.shell
         length = float(np.clip(length, 0.75 * self.shell, 1.2 * self.shell))
-        axis = self.body.angle if self.body and self.body.length > 1.12 * self.body.width else None
+        axis = self.body.angle if self.body and self.body.elongation > 1.12 else None
         return find_chamber(self.centre, length, axis=axis, clues=clues, soil=soil)
 
     def _stages(self, call: str) -> tuple[Stage, ...]:

@@ -42,7 +42,7 @@ _LAY = Stretch("lay", 0.10, 6, 75)
 _COVER = Stretch("cover", 0.80, 5, 150)
 _SETTLE = Stretch("settle", 0.12, 0, 360)
 _AFTER = Stretch("after", 0.12, 0, 360)
-_REST = Stretch("rest", 0.06, 0, 900)
+_REST = Stretch("rest", 0.12, 0, 900)
 STORIES: dict[str, tuple[Stretch, ...]] = {
     "rest": (_REST,),
     "trial": (_SETTLE, _TRIAL_DIG, _AFTER),

@@ -28,6 +28,9 @@ _CLEAR_LOOK = 0.5
 _OVERHANG = 0.5
 _FAINT_LOOK = 0.3
 _BRIEFER = 0.15
+_REACH_SHELLS = 1.6
+_FAINTER = 0.5
+_MOST_ANIMALS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +61,33 @@ def stays_of_boxes(boxes: Sequence[Box], epochs: Epochs, bins: Bins) -> list[Sta
     if not boxes:
         return []
     groups = _groups(boxes, bins.grid.shell_px, _EDGE_S / epochs.step_s)
-    return [_stay_of([boxes[i] for i in members], epochs, bins) for members in groups]
+    parts = [part for members in groups for part in _parts([boxes[i] for i in members], bins.grid.shell_px)]
+    return [_stay_of(part, extent, epochs, bins) for part, extent in parts]
+
+
+def _parts(boxes: list[Box], shell_px: float) -> list[tuple[list[Box], float]]:
+    """Boxes that begin and end together, taken apart where they are several animals: parts and their extent.
+
+    The best box and all within reach are one animal; what is left and much fainter is only the shimmer around
+    it. A group that falls into many parts is no company of animals but a shadow or weather: each part then
+    keeps the extent of the whole.
+    """
+    whole, left = _extent(boxes), list(boxes)
+    parts: list[list[Box]] = []
+    while left:
+        best = max(left, key=lambda box: box.score)
+        if parts and best.score < _FAINTER * max(box.score for box in boxes):
+            break
+        near = [
+            b for b in left if np.hypot(b.row - best.row, b.column - best.column) <= _REACH_SHELLS * shell_px
+        ]
+        left = [box for box in left if box not in near]
+        parts.append(near)
+    return [(part, whole if len(parts) > _MOST_ANIMALS else _extent(part)) for part in parts]
+
+
+def _extent(boxes: list[Box]) -> float:
+    return float(np.hypot(np.ptp([box.row for box in boxes]), np.ptp([box.column for box in boxes])))
 
 
 def _groups(boxes: Sequence[Box], shell_px: float, edge: float) -> list[NDArray[np.int64]]:
@@ -77,7 +106,7 @@ def _groups(boxes: Sequence[Box], shell_px: float, edge: float) -> list[NDArray[
     return [np.flatnonzero(labels == i) for i in range(count)]
 
 
-def _stay_of(boxes: list[Box], epochs: Epochs, bins: Bins) -> Stay:
+def _stay_of(boxes: list[Box], extent: float, epochs: Epochs, bins: Bins) -> Stay:
     weight = np.array([b.score for b in boxes])
     table = np.array([(b.row, b.column, b.first, b.last) for b in boxes])
     row, column = (float(np.average(table[:, k], weights=weight)) for k in (0, 1))
@@ -85,7 +114,6 @@ def _stay_of(boxes: list[Box], epochs: Epochs, bins: Bins) -> Stay:
     best = boxes[int(np.argmax(weight))]
     at = [epochs.times[0] + epochs.step_s * k for k in (first, last)]
     low, high = (int(v) for v in np.searchsorted(bins.times, at))
-    extent = float(np.hypot(np.ptp(table[:, 0]), np.ptp(table[:, 1])))
     seen = first > 1, last < len(epochs.seen) - 1
     return Stay(
         row, column, low, max(high, low + 1), best.score, float("nan"), *seen, extent, best.ground, len(boxes)

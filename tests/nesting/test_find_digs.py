@@ -69,7 +69,6 @@ def test_two_females_and_one_at_rest_are_told_apart() -> None:
     assert calls == {PACKED: ["nest"], SECOND: ["nest"], RESTING: ["rest"]}
 
 
-@pytest.mark.xfail(strict=True, reason="tiles that change together within some four shells become one stay")
 def test_a_female_and_one_at_rest_beside_her_for_the_same_time_are_told_apart() -> None:
     """Come and gone in the same minutes, 3.7 shells apart."""
     beside = replace(RESTING, first=PACKED.first, last=PACKED.last)
