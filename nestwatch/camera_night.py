@@ -37,7 +37,7 @@ from nestwatch.site.plan import PlanMap, plan_map
 from nestwatch.site.records import Camera, NightHours, Point, Site, ZoneKind
 from nestwatch.site.zones import inside, zone_mask
 
-METHOD = 2
+METHOD = 3
 """Raised whenever the same footage may give other results, so that kept results are done again."""
 SKIM_EVERY_S = 4.0
 _SHELL_SKIM_PX = 18.0

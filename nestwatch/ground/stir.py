@@ -135,3 +135,21 @@ def _stir(label: int, where: tuple[slice, ...], labels: NDArray[np.int32], stir:
     strength = float(values.sum() / part.sum())
     area = float(np.percentile(part.sum(axis=(1, 2)), 75)) * CELL**2
     return Stir(row, column, where[0].start, where[0].stop, strength, area)
+
+
+def weather_steps(bins: Bins, edge: int, *, reach: int = 10) -> float:
+    """How much the whole window's energy changes at bin `edge`: absolute log ratio, 0 if it cannot be told.
+
+    Rain begins and ends everywhere at once; an animal comes and goes alone.
+    """
+    before, after = np.arange(edge - reach, edge), np.arange(edge, edge + reach)
+    if before[0] < 0 or after[-1] >= len(bins.times) or len(np.unique(bins.spell[np.r_[before, after]])) > 1:
+        return 0.0
+    levels = []
+    for members in (before, after):
+        cells = bins.energy[members][:, ::2, ::2].reshape(len(members), -1)
+        known = cells[np.isfinite(cells[:, 0])]
+        if not len(known):
+            return 0.0
+        levels.append(np.median(np.log(np.median(known, axis=1) + _FLOOR)))
+    return float(abs(levels[1] - levels[0]))

@@ -19,7 +19,7 @@ def call_of(evidence: Evidence, likelihood: float) -> Call:
     if not dug(evidence):
         quiet_work = ground_changed(evidence) and evidence.minutes >= _LONG_STAY_MIN
         return "unclear" if quiet_work and not evidence.wide else "rest"
-    if evidence.wide:
+    if evidence.wide or math.isnan(evidence.looks):
         return "unclear"
     if evidence.nest_over_trial >= NEST_STORY and likelihood >= _NEST:
         return "nest"
@@ -73,6 +73,8 @@ def _doubts(e: Evidence) -> list[str]:
         out.append(f"{_duration(e.unseen_min)} of it was not recorded")
     if not e.in_hours:
         out.append("outside nesting hours")
+    if math.isnan(e.looks):
+        out.append("only movement was seen, no animal: well hidden, or a plant in the wind")
     if e.wide:
         out.append("what changed is larger than the animal: a shadow, a plant or wet glass may be in it")
     return out

@@ -22,7 +22,8 @@ class Evidence:
     `unseen_min`: minutes of it without pictures. `company`: correlation (-1..1) of its stirring with that of
     spots far away, half minute by half minute: wind and rain keep company, limbs do not.
     `hidden`: unlikeness of the spot during the stay to the ground before or after (the lesser), beyond the
-    rim's.
+    rim's. `weather`: how much the whole picture's energy steps at the stay's start and at its end (log, the
+    lesser): rain begins and ends everywhere at once.
     """
 
     minutes: float
@@ -42,6 +43,7 @@ class Evidence:
     unseen_min: float
     company: float
     hidden: float
+    weather: float
     start_seen: bool
     end_seen: bool
     wide: bool
@@ -72,7 +74,8 @@ def limb_score(evidence: Evidence) -> float:
     lasting = min(evidence.dig_over_rest, 100.0) / 60.0 - 0.75
     strong = 0.0 if math.isnan(evidence.strength) else 4.0 * (min(evidence.strength, 1.0) - 0.38)
     by_burst = 0.0 if math.isnan(evidence.limbs) else min(evidence.limbs, 2.0) - 0.2
-    return lasting + strong + by_burst
+    everywhere = 3.0 * max(0.0, evidence.company - 0.3) + 4.0 * max(0.0, evidence.weather - 0.15)
+    return lasting + strong + by_burst - everywhere
 
 
 def ground_changed(evidence: Evidence) -> bool:
