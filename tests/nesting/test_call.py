@@ -101,7 +101,8 @@ anything = st.builds(
     strength=st.floats(-1, 3) | st.just(NAN), limbs=st.floats(-1, 4) | st.just(NAN),
     rhythm=st.floats(0, 90) | st.just(NAN), ground=st.floats(-1, 1) | st.just(NAN),
     looks=st.floats(0, 1) | st.just(NAN), in_hours=st.booleans(), unseen_min=st.floats(0, 300),
-    company=st.floats(-1, 1), weather=st.floats(0, 4), start_seen=st.booleans(), end_seen=st.booleans(), wide=st.booleans(),
+    company=st.floats(-1, 1), weather=st.floats(0, 4),
+    start_seen=st.booleans(), end_seen=st.booleans(), wide=st.booleans(),
 )  # fmt: skip
 
 
