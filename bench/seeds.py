@@ -7,8 +7,8 @@ to the building seeds, and a fresh one takes its place here, in the same commit.
 
 from __future__ import annotations
 
-BUILDING = range(1, 100)
-JUDGING = (1001, 1002, 1003, 1004, 1005)
+BUILDING = (*range(1, 100), 1001, 1002, 1003, 1004, 1005)
+JUDGING = (1006, 1007, 1008, 1009, 1010)
 FIRST_SET = ("plain-nest", "two-trials-then-nest", "resting", "empty-wind-insects-rain", "two-females")
 
 

@@ -37,7 +37,7 @@ from nestwatch.site.plan import PlanMap, plan_map
 from nestwatch.site.records import Camera, NightHours, Point, Site, ZoneKind
 from nestwatch.site.zones import inside, zone_mask
 
-METHOD = 3
+METHOD = 5
 """Raised whenever the same footage may give other results, so that kept results are done again."""
 SKIM_EVERY_S = 4.0
 _SHELL_SKIM_PX = 18.0
@@ -117,6 +117,7 @@ def _skim(job: Job, footage: Footage, plan: PlanMap | None, tell: Tell) -> tuple
     start, hours = footage.start.timestamp(), (footage.end - footage.start).total_seconds() / 3600
     step = _bin_seconds(footage)
     width, grid = _affordable(job.camera, footage, shell, bins=hours * 3600 / step)
+    grid = replace(grid, shell_ends=shell_ends(job.site, job.camera, plan, grid))
     skim = Skim(footage, every_s=SKIM_EVERY_S, width=width)
     collector = Collector(grid, start=start, hours=hours, step_s=step)
     for count, frame in enumerate(skim):
@@ -177,6 +178,25 @@ def make_grid(camera: Camera, footage: Footage, width: int, shell_px: float) -> 
     return Grid(top, left, height, breadth, to_picture, shell_px)
 
 
+def shell_ends(site: Site, camera: Camera, plan: PlanMap | None, grid: Grid) -> tuple[float, float] | None:
+    """Expected shell length in skim pixels at the window's first and last row, by the line through two rows
+    of the nesting zones; None without marks or where a row lies beyond the horizon they give."""
+    points = np.array([p for zone in camera.zones_of("nesting") for p in zone.outline], float)
+    if plan is None or not len(points):
+        return None
+    length_m = sum(site.animal.shell_length_cm) / 200
+    low, high = np.percentile(points[:, 1], (20, 80))
+    middle = float(points[:, 0].mean())
+    seen = [plan.shell_pixels((middle, float(y)), length_m) / grid.to_picture[0] for y in (low, high)]
+    rows = [grid.window_point(middle, float(y))[0] for y in (low, high)]
+    if not np.isfinite(seen).all() or rows[1] - rows[0] < 1.0:
+        return None
+    slope = (seen[1] - seen[0]) / (rows[1] - rows[0])
+    ends = [seen[0] + slope * (row - rows[0]) for row in (0.0, grid.rows - 1.0)]
+    first, last = (float(np.clip(end, 0.4 * grid.shell_px, 2.5 * grid.shell_px)) for end in ends)
+    return first, last
+
+
 def _context(job: Job, grid: Grid) -> Context:
     zones = job.camera.zones_of("nesting")
     wanted, ignored = _zone_pixels(job, grid, "nesting"), _zone_pixels(job, grid, "ignore")
@@ -197,7 +217,6 @@ def _zone_pixels(job: Job, grid: Grid, kind: ZoneKind) -> NDArray[np.bool_]:
 
 def _burst_reader(footage: Footage, grid: Grid, camera: Camera, tell: Tell) -> BurstReader:
     skim_to_footage = grid.to_picture[0] * footage.scale[0], grid.to_picture[1] * footage.scale[1]
-    reach = _BURST_REACH_SHELLS * grid.shell_px
     reduce = max(1.0, grid.shell_px * skim_to_footage[0] / _BURST_SHELL_PX)
 
     def read(at: float, seconds: float, row: float, column: float) -> BurstView | None:
@@ -206,6 +225,7 @@ def _burst_reader(footage: Footage, grid: Grid, camera: Camera, tell: Tell) -> B
             (v + edge + 0.5) * k
             for v, edge, k in zip((column, row), (grid.left, grid.top), skim_to_footage, strict=True)
         )
+        reach = _BURST_REACH_SHELLS * grid.shell_at(row)
         far = reach * skim_to_footage[0], reach * skim_to_footage[1]
         box = (
             max(0, int(x - far[0])),

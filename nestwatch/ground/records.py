@@ -7,7 +7,7 @@ arrays are float64 POSIX seconds (UTC).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +24,9 @@ class Grid:
 
     `top`, `left`: (row, column) of the window's first pixel in the skim picture. `rows`, `columns`: size
     of the window, multiples of `CELL`. `to_picture`: picture pixels per skim pixel, (x, y). `shell_px`:
-    expected shell length in skim pixels (a guess where no marks tie the picture to the pen).
+    expected shell length in skim pixels (a guess where no marks tie the picture to the pen), in the middle of
+    the zones; `shell_ends`: the same at the window's first and last row, None where the picture is not tied
+    to the pen. A camera looks down at a slant, so an animal near it is seen larger.
     """
 
     top: int
@@ -33,6 +35,22 @@ class Grid:
     columns: int
     to_picture: tuple[float, float]
     shell_px: float
+    shell_ends: tuple[float, float] | None = None
+
+    def shell_at(self, row: float) -> float:
+        """Expected shell length in skim pixels at a row of the window.
+
+        Apparent size on a plane grows in a straight line from the horizon down (Hartley & Zisserman 2004,
+        Multiple View Geometry, ch. 8).
+        """
+        if self.shell_ends is None:
+            return self.shell_px
+        share = min(1.0, max(0.0, row / max(1, self.rows - 1)))
+        return self.shell_ends[0] + share * (self.shell_ends[1] - self.shell_ends[0])
+
+    def at(self, row: float) -> Grid:
+        """The same window with the shell length of `row`."""
+        return replace(self, shell_px=self.shell_at(row))
 
     def picture_point(self, row: float, column: float) -> tuple[float, float]:
         """The `(x, y)` picture pixel of a place in the window (pixel centres at +0.5)."""
@@ -70,6 +88,10 @@ class Bins:
     spell: NDArray[np.int16]
     shift: Floats
     likeness: Floats
+
+    def at(self, row: float) -> Bins:
+        """The same bins (not copied) with the shell length expected at a row of the window."""
+        return replace(self, grid=self.grid.at(row))
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,9 +57,9 @@ def _sharpened(stay: Stay, bins: Bins) -> Stay:
     if np.isnan(stay.looks):
         return stay
     spell = int(bins.spell[stay.first])
-    place = (stay.row, stay.column)
-    first = refine_edge(bins, place, stay.first, spell=spell) if stay.start_seen else stay.first
-    last = refine_edge(bins, place, stay.last, spell=spell) if stay.end_seen else stay.last
+    place, near = (stay.row, stay.column), bins.at(stay.row)
+    first = refine_edge(near, place, stay.first, spell=spell) if stay.start_seen else stay.first
+    last = refine_edge(near, place, stay.last, spell=spell) if stay.end_seen else stay.last
     if last - first < 4:
         return stay
     return replace(stay, first=first, last=last)

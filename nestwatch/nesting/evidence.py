@@ -56,7 +56,7 @@ _LEAST_DIG_MIN = 8.0
 
 def dug(evidence: Evidence) -> bool:
     """True where limbs were seen at work for long enough to be a dig."""
-    return may_have_dug(evidence) and limb_score(evidence) > 0.0
+    return may_have_dug(evidence) and work_score(evidence) > 0.0
 
 
 def may_have_dug(evidence: Evidence) -> bool:
@@ -64,8 +64,8 @@ def may_have_dug(evidence: Evidence) -> bool:
     return evidence.dig_over_rest > 4.0 and evidence.stirred_min >= _LEAST_DIG_MIN
 
 
-def limb_score(evidence: Evidence) -> float:
-    """Above 0 where stirring is strong and lasting enough to be limbs, by skim and bursts together.
+def work_score(evidence: Evidence) -> float:
+    """Above 0 where stirring is strong and lasting enough to be limbs, by skim, bursts and soil together.
 
     A resting animal breathes, moves its head and costs the encoder bits: it stirs a little and now and then,
     and its bursts show nothing beyond their rim. A small digger far away shows little in any one burst, but
@@ -75,7 +75,9 @@ def limb_score(evidence: Evidence) -> float:
     strong = 0.0 if math.isnan(evidence.strength) else 4.0 * (min(evidence.strength, 1.0) - 0.38)
     by_burst = 0.0 if math.isnan(evidence.limbs) else min(evidence.limbs, 2.0) - 0.2
     everywhere = 3.0 * max(0.0, evidence.company - 0.3) + 4.0 * max(0.0, evidence.weather - 0.15)
-    return lasting + strong + by_burst - everywhere
+    # Ground that changed under an animal that stirred: what its limbs did not show, the soil does.
+    soil = 0.0 if math.isnan(evidence.ground) else 3.0 * min(0.4, max(0.0, evidence.ground - GROUND_CLEAR))
+    return lasting + strong + by_burst + soil - everywhere
 
 
 def ground_changed(evidence: Evidence) -> bool:

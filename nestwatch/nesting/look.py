@@ -76,6 +76,8 @@ class Look:
     def __init__(
         self, bins: Bins, stir: Floats, stay: Stay, context: Context, read_burst: BurstReader
     ) -> None:
+        self.blur = bins.grid.shell_px
+        bins = bins.at(stay.row)
         self.bins, self.stay, self.context = bins, stay, context
         self.shell = bins.grid.shell_px
         self.series = self._series(stir)
@@ -136,7 +138,8 @@ class Look:
 
     def _series(self, stir: Floats) -> Floats:
         """Stirring of the most active cell within half a shell of the spot, (n,) bins of the stay."""
-        stay, reach = self.stay, max(1, round(0.5 * self.shell / CELL))
+        # Energy was blurred by the usual shell: a small one's limbs may show a cell further out.
+        stay, reach = self.stay, max(1, round(0.5 * max(self.shell, self.blur) / CELL))
         row, column = int(stay.row // CELL), int(stay.column // CELL)
         part = stir[
             stay.first : stay.last,
@@ -154,7 +157,7 @@ class Look:
             view = read_burst(at, BURST_S, *self.centre)
             if view is None:
                 continue
-            motion = burst_motion(view.burst, view.spot, self.shell * view.per_skim)
+            motion = burst_motion(view.burst, view.spot, max(self.shell, self.blur) * view.per_skim)
             if motion is not None:
                 out.append((view, motion))
         return out

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 _LOUD_SHARE = 0.25
-_ACTIVE_RANGE = (0.25, 1.20)
+_ACTIVE_RANGE = (0.21, 1.20)
 _SOFTNESS = 0.10
 _EVIDENCE = 0.35
 """Half minutes are not independent (strokes come in runs), so each counts for about a third."""

@@ -16,10 +16,11 @@ from scipy.sparse.csgraph import connected_components
 
 from nestwatch.ground.epochs import Epochs
 from nestwatch.ground.measure import stands_out
-from nestwatch.ground.records import Bins, Box
+from nestwatch.ground.records import Bins, Box, Grid
 from nestwatch.ground.stir import Stir
 
 _NEAR_SHELLS = 1.1
+_BESIDE_SHELLS = 1.6
 _EDGE_S = 8 * 60.0
 _SAME_SHARE = 0.7
 _WIDE_SHELLS = 4.5
@@ -60,12 +61,12 @@ def stays_of_boxes(boxes: Sequence[Box], epochs: Epochs, bins: Bins) -> list[Sta
     """One stay for every group of neighbouring tiles whose boxes begin and end together."""
     if not boxes:
         return []
-    groups = _groups(boxes, bins.grid.shell_px, _EDGE_S / epochs.step_s)
-    parts = [part for members in groups for part in _parts([boxes[i] for i in members], bins.grid.shell_px)]
+    groups = _groups(boxes, bins.grid, _EDGE_S / epochs.step_s)
+    parts = [part for members in groups for part in _parts([boxes[i] for i in members], bins.grid)]
     return [_stay_of(part, extent, epochs, bins) for part, extent in parts]
 
 
-def _parts(boxes: list[Box], shell_px: float) -> list[tuple[list[Box], float]]:
+def _parts(boxes: list[Box], grid: Grid) -> list[tuple[list[Box], float]]:
     """Boxes that begin and end together, taken apart where they are several animals: parts and their extent.
 
     The best box and all within reach are one animal; what is left and much fainter is only the shimmer around
@@ -76,11 +77,10 @@ def _parts(boxes: list[Box], shell_px: float) -> list[tuple[list[Box], float]]:
     parts: list[list[Box]] = []
     while left:
         best = max(left, key=lambda box: box.score)
+        reach = _REACH_SHELLS * grid.shell_at(best.row)
         if parts and best.score < _FAINTER * max(box.score for box in boxes):
             break
-        near = [
-            b for b in left if np.hypot(b.row - best.row, b.column - best.column) <= _REACH_SHELLS * shell_px
-        ]
+        near = [b for b in left if np.hypot(b.row - best.row, b.column - best.column) <= reach]
         left = [box for box in left if box not in near]
         parts.append(near)
     return [(part, whole if len(parts) > _MOST_ANIMALS else _extent(part)) for part in parts]
@@ -90,7 +90,7 @@ def _extent(boxes: list[Box]) -> float:
     return float(np.hypot(np.ptp([box.row for box in boxes]), np.ptp([box.column for box in boxes])))
 
 
-def _groups(boxes: Sequence[Box], shell_px: float, edge: float) -> list[NDArray[np.int64]]:
+def _groups(boxes: Sequence[Box], grid: Grid, edge: float) -> list[NDArray[np.int64]]:
     table = np.array([(b.row, b.column, b.first, b.last) for b in boxes])
     apart = np.hypot(*(table[:, None, k] - table[None, :, k] for k in (0, 1)))
     starts, ends = (np.abs(table[:, None, k] - table[None, :, k]) for k in (2, 3))
@@ -101,7 +101,8 @@ def _groups(boxes: Sequence[Box], shell_px: float, edge: float) -> list[NDArray[
         table[:, None, 2], table[None, :, 2]
     )
     together = ((starts <= edge) & (ends <= edge)) | (overlap >= _SAME_SHARE * union)
-    linked = together & (apart <= _NEAR_SHELLS * shell_px)
+    shells = np.array([grid.shell_at(box.row) for box in boxes])
+    linked = together & (apart <= _NEAR_SHELLS * (shells[:, None] + shells[None, :]) / 2)
     count, labels = connected_components(csr_matrix(linked), directed=False)
     return [np.flatnonzero(labels == i) for i in range(count)]
 
@@ -141,7 +142,7 @@ def join(stays: Sequence[Stay], bins: Bins) -> list[Stay]:
     left = sorted(stays, key=lambda stay: -(stay.last - stay.first))
     out: list[Stay] = []
     for stay in left:
-        twin = next((i for i, other in enumerate(out) if _same(stay, other, bins.grid.shell_px)), None)
+        twin = next((i for i, other in enumerate(out) if _same(stay, other, bins.grid)), None)
         if twin is None:
             out.append(stay)
         else:
@@ -157,7 +158,7 @@ def with_stirs(looks: Sequence[Stay], stirs: Sequence[Stay], bins: Bins) -> list
     """
     out = list(looks)
     for stir in stirs:
-        twin = next((i for i, look in enumerate(out) if _same(stir, look, bins.grid.shell_px)), None)
+        twin = next((i for i, look in enumerate(out) if _same(stir, look, bins.grid)), None)
         if twin is None:
             out.append(stir)
             continue
@@ -170,11 +171,16 @@ def with_stirs(looks: Sequence[Stay], stirs: Sequence[Stay], bins: Bins) -> list
     return out
 
 
-def _same(one: Stay, other: Stay, shell_px: float) -> bool:
+def _apart(one: Stay, other: Stay, grid: Grid) -> float:
+    """Distance of two stays in shell lengths as seen there."""
+    shell = grid.shell_at((one.row + other.row) / 2)
+    return float(np.hypot(one.row - other.row, one.column - other.column)) / shell
+
+
+def _same(one: Stay, other: Stay, grid: Grid) -> bool:
     overlap = min(one.last, other.last) - max(one.first, other.first)
     shorter = min(one.last - one.first, other.last - other.first)
-    apart = np.hypot(one.row - other.row, one.column - other.column)
-    return bool(apart <= _NEAR_SHELLS * shell_px and overlap > 0.3 * shorter)
+    return bool(_apart(one, other, grid) <= _NEAR_SHELLS and overlap > 0.3 * shorter)
 
 
 def _joined(main: Stay, more: Stay) -> Stay:
@@ -218,9 +224,8 @@ def bridge(stays: Sequence[Stay], bins: Bins, *, gap_s: float = 45 * 60.0) -> li
 def _continues(one: Stay, other: Stay, bins: Bins, gap_s: float) -> bool:
     if one.end_seen and other.start_seen:
         return False
-    apart = np.hypot(one.row - other.row, one.column - other.column)
     pause = bins.times[min(other.first, len(bins.times) - 1)] - bins.times[one.last - 1]
-    return bool(apart <= _NEAR_SHELLS * bins.grid.shell_px and -300.0 <= pause <= gap_s)
+    return bool(_apart(one, other, bins.grid) <= _NEAR_SHELLS and -300.0 <= pause <= gap_s)
 
 
 def wide(stay: Stay, shell_px: float) -> bool:
@@ -236,7 +241,7 @@ def without_ground(stays: Sequence[Stay], bins: Bins, *, touch_s: float = 360.0)
 
 
 def _beside(stay: Stay, other: Stay, bins: Bins, touch_s: float) -> bool:
-    near = np.hypot(stay.row - other.row, stay.column - other.column) <= 1.6 * bins.grid.shell_px
+    near = _apart(stay, other, bins.grid) <= _BESIDE_SHELLS
     touch = touch_s / bins.step_s
     meets = abs(stay.last - other.first) <= touch or abs(stay.first - other.last) <= touch
     return bool(near and meets and np.isnan(stay.stirs))
@@ -257,7 +262,7 @@ def is_animal(stay: Stay, bins: Bins) -> bool:
     if stay.end_seen:
         inside, outside = (stay.last - span, stay.last), (stay.last + 2, stay.last + 2 + span)
     inside = max(stay.first, inside[0]), min(stay.last, inside[1])
-    out = stands_out(bins, (stay.row, stay.column), inside, outside)
+    out = stands_out(bins.at(stay.row), (stay.row, stay.column), inside, outside)
     return not out + _BRIEFER * np.log(_rest_of_spell(stay, bins) / (stay.last - stay.first)) < 0
 
 
@@ -279,20 +284,23 @@ def animals_of(looks: Sequence[Stay], bins: Bins) -> list[Stay]:
     for stay in looks:
         one_sided = stay.start_seen != stay.end_seen and stay not in animals
         longer = _rest_of_spell(stay, bins) < stay.last - stay.first
-        if (
-            one_sided
-            and longer
-            and stay.tiles >= _FEWEST_TILES
-            and not any(_beside(stay, animal, bins, 600.0) for animal in animals)
-        ):
-            animals.append(_other_side(stay, bins))
+        if one_sided and longer and stay.tiles >= _FEWEST_TILES:
+            other = _other_side(stay, bins)
+            if not any(_beside(stay, a, bins, 600.0) or _with(other, a, bins) for a in animals):
+                animals.append(other)
     return animals
+
+
+def _with(stay: Stay, other: Stay, bins: Bins) -> bool:
+    """True where two stays share time at nearly one place: a dig throws soil on the ground beside."""
+    overlap = stay.first < other.last and other.first < stay.last
+    return overlap and _apart(stay, other, bins.grid) <= _BESIDE_SHELLS
 
 
 def _covers(stay: Stay, other: Stay, bins: Bins) -> bool:
     """True where a stay seen from one side only takes in one at the same place that was seen whole."""
     one_sided = stay.start_seen != stay.end_seen
-    near = np.hypot(stay.row - other.row, stay.column - other.column) <= 1.6 * bins.grid.shell_px
+    near = _apart(stay, other, bins.grid) <= _BESIDE_SHELLS
     return bool(one_sided and near and stay.first < other.last and other.first < stay.last)
 
 
@@ -300,7 +308,7 @@ def _outdone(stay: Stay, other: Stay, bins: Bins) -> bool:
     """True where a stay from the spell's start and one to its end meet at one place and `other` looks
     clearer: both cannot be the animal."""
     opposite = stay.start_seen == other.end_seen and stay.start_seen != stay.end_seen
-    near = np.hypot(stay.row - other.row, stay.column - other.column) <= 1.6 * bins.grid.shell_px
+    near = _apart(stay, other, bins.grid) <= _BESIDE_SHELLS
     touch = 360.0 / bins.step_s
     meet = stay.first < other.last + touch and other.first < stay.last + touch
     opposite = opposite and other.start_seen != other.end_seen
