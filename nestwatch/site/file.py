@@ -25,19 +25,17 @@ def load_site(path: Path) -> Site:
     Raises `SiteError` with one line: the file, the line where it can be told, the place in words, what is
     wrong and what to do; further mistakes are counted. Folders of footage are not looked at.
     """
-    text = _read(path)
-    data = _parse(path, text)
-    try:
-        parts = SiteFile.model_validate(data)
-    except ValidationError as error:
-        raise _site_error(path, text, data, from_pydantic(error)) from None
+    text = read_text(path)
+    data = parse(path, text)
+    parts = validate(path, text, data)
     mistakes = find_mistakes(parts)
     if mistakes:
-        raise _site_error(path, text, data, mistakes)
-    return _site(path, parts)
+        raise site_error(path, text, data, mistakes)
+    return site_of(path, parts)
 
 
-def _read(path: Path) -> str:
+def read_text(path: Path) -> str:
+    """The file's text; raises `SiteError` where there is none."""
     if path.is_dir():
         raise SiteError(f"{path}: is a folder; name the site file in it, such as {path / 'site.toml'}.")
     try:
@@ -50,7 +48,8 @@ def _read(path: Path) -> str:
         raise SiteError(f"{path}: is not text in UTF-8; save it again as UTF-8.") from None
 
 
-def _parse(path: Path, text: str) -> dict[str, Any]:
+def parse(path: Path, text: str) -> dict[str, Any]:
+    """Text to plain values; raises `SiteError` where it is no TOML."""
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -62,6 +61,14 @@ def _parse(path: Path, text: str) -> dict[str, Any]:
         raise SiteError(f"{path}{line}: is not valid TOML ({message}); {_toml_hint(message)}.") from None
 
 
+def validate(path: Path, text: str, data: dict[str, Any]) -> SiteFile:
+    """Keys, types and ranges; raises `SiteError`. What they mean together is not looked at."""
+    try:
+        return SiteFile.model_validate(data)
+    except ValidationError as error:
+        raise site_error(path, text, data, from_pydantic(error)) from None
+
+
 def _toml_hint(message: str) -> str:
     """What usually lies behind a complaint of the parser."""
     if "\\" in message:
@@ -71,7 +78,8 @@ def _toml_hint(message: str) -> str:
     return "look for a missing quote, bracket or equals sign there or just before"
 
 
-def _site_error(path: Path, text: str, data: dict[str, Any], mistakes: list[Mistake]) -> SiteError:
+def site_error(path: Path, text: str, data: dict[str, Any], mistakes: list[Mistake]) -> SiteError:
+    """The first mistake in one line, and how many more there are."""
     first = mistakes[0]
     line = line_of(first.line_path or first.path, text)
     place = f"{path}, line {line}" if line else f"{path}"
@@ -81,7 +89,8 @@ def _site_error(path: Path, text: str, data: dict[str, Any], mistakes: list[Mist
     return SiteError(f"{place}: {in_words(first.path, data)}: {first.text}{stop}{rest}")
 
 
-def _site(path: Path, parts: SiteFile) -> Site:
+def site_of(path: Path, parts: SiteFile) -> Site:
+    """The records of a file of the right form; every post must have a place (`checks` tells)."""
     folder = Path(os.path.abspath(path)).parent
     return Site(
         path=path,
