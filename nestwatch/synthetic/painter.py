@@ -14,6 +14,9 @@ from numpy.typing import NDArray
 from nestwatch.synthetic.layout import draw
 from nestwatch.synthetic.light import BLACK, Beam, make_dusk
 from nestwatch.synthetic.nuisances import make_nuisances, make_plans
+from nestwatch.synthetic.nuisances.base import AIR, BEFORE_LENS, GLASS, NO_SHIFT, PEN, Light, Shift
+from nestwatch.synthetic.nuisances.moved import move
+from nestwatch.synthetic.nuisances.together import Together
 from nestwatch.synthetic.plants import Plants
 from nestwatch.synthetic.scar import STEP_S, Scar
 from nestwatch.synthetic.scene import Scene
@@ -23,6 +26,7 @@ from nestwatch.synthetic.story import Story, stream
 from nestwatch.synthetic.turtle import Turtle
 
 Bytes = NDArray[np.uint8]
+Chroma = tuple[Bytes, Bytes]
 
 
 class Painter:
@@ -56,30 +60,50 @@ class Painter:
         self.turtles = [(actor, Turtle(self.lens, actor)) for actor in story.actors]
         plans = make_plans(scenario, story.clock, seed)
         self.nuisances = make_nuisances(plans, layout, self.lens, camera)
+        self._together = Together(self.nuisances)
         self.plants = Plants(self.lens, layout)
         shape = (self.lens.height, self.lens.width)
         self._lit, self._picture = np.zeros(shape, np.uint8), np.zeros(shape, np.uint8)
-        self._light = self.beam.infrared
-        self._chroma: tuple[Bytes, Bytes] | None = None
+        self._light, self._seen = self.beam.infrared, self.scene.ir
+        self._chroma: Chroma | None = None
         self._state: tuple[float, ...] = ()
 
-    def paint(self, t: float, luma: Bytes) -> tuple[Bytes, Bytes] | None:
+    def paint(self, t: float, luma: Bytes) -> Chroma | None:
         """Fills `luma` (rows, columns) with the frame at `t`; gives its colour planes, None by infrared."""
+        t = self._together.freeze(t)
         infrared = self._relight(t)
+        picture, chroma, light = self._pen(t, infrared)
+        picture, chroma = self._lens(picture, chroma, t, light, infrared)
+        gain, noise = self._together.gain(t), self._together.noise(t)
+        self.sensor.expose(picture, luma, t, gain=gain, noise=noise, infrared=infrared)
+        self._together.spoil(luma, t)
+        if self.text is not None:
+            self.text.write(luma, t)
+        return chroma
+
+    def _pen(self, t: float, infrared: bool) -> tuple[Bytes, Chroma | None, Light]:
+        """The pen as a camera that never moved would see it, its colours, and the light in it."""
         picture = self._picture
         np.copyto(picture, self._lit)
         light = self._lamps(t, picture)
-        self.plants.draw(picture, t, max((n.wind(t) for n in self.nuisances), default=0.0), light)
+        self.plants.draw(picture, t, self._together.wind(t), light)
         self._animals(picture, t, light)
-        for nuisance in self.nuisances:
-            nuisance.draw(picture, t, self._at(light))
-        gain = float(np.prod([nuisance.gain(t) for nuisance in self.nuisances]))
-        self.sensor.expose(picture, luma, t, gain=gain, infrared=infrared)
-        if self.text is not None:
-            self.text.write(luma, t)
-        return None if self._chroma is None else self._coloured(picture, self._chroma)
+        self._together.draw(picture, t, self._at(light), layers=(PEN,), infrared=infrared)
+        chroma = None if self._chroma is None else self._coloured(picture, self._chroma)
+        return picture, chroma, self._at(light)
 
-    def _coloured(self, picture: Bytes, chroma: tuple[Bytes, Bytes]) -> tuple[Bytes, Bytes]:
+    def _lens(
+        self, picture: Bytes, chroma: Chroma | None, t: float, light: Light, infrared: bool
+    ) -> tuple[Bytes, Chroma | None]:
+        """The picture behind the air and the lens of a camera that may have moved; and its colours."""
+        self._together.draw(picture, t, light, layers=(AIR,), infrared=infrared)
+        shift = self._together.shift(t)
+        if shift != NO_SHIFT:
+            picture = move(picture, shift)
+        self._together.draw(picture, t, light, layers=(BEFORE_LENS, GLASS), infrared=infrared)
+        return picture, None if chroma is None else _behind(chroma, shift, self._together.fade(t))
+
+    def _coloured(self, picture: Bytes, chroma: Chroma) -> Chroma:
         """The ground's colours, greyish where something else now covers the ground."""
         changed = np.asarray(cv2.absdiff(picture, self._lit)[::2, ::2] > 6)
         if not changed.any():
@@ -102,37 +126,54 @@ class Painter:
 
     def _lamps(self, t: float, picture: Bytes) -> NDArray[np.float32]:
         """Adds lamps to the picture; gives the light then, levels per reflectance."""
-        lamps = [lamp for nuisance in self.nuisances if (lamp := nuisance.lamp(t)) is not None]
-        if not lamps:
+        more = self._together.lamps(t)
+        if more is None:
             return self._light
-        more = np.sum(lamps, axis=0, dtype=np.float32)
-        scene = self.scene.ir if self.dusk.infrared(t) else self.scene.day
-        picture[...] = np.clip(picture + more * scene, 0, 255).astype(np.uint8)
+        picture[...] = np.clip(picture + more * self._seen, 0, 255).astype(np.uint8)
         return np.asarray(self._light + more, np.float32)
 
     def _relight(self, t: float) -> bool:
         """Brings the still picture up to date; True under infrared."""
         infrared = self.dusk.infrared(t)
         step = STEP_S * np.floor(t / STEP_S)
-        wet = round(max((n.wet(step) for n in self.nuisances), default=0.0), 2)
+        wet = round(self._together.wet(step), 2)
         day = 0.0 if infrared else round(self.dusk.daylight(step), 3)
         changed = [scar for scar in self.scars if scar.update(t)]
         for scar in changed:
             self.scene.refresh(self.scene.rect_of(scar.box))
-        if changed or (float(infrared), day, wet) != self._state:
-            self._state = (float(infrared), day, wet)
-            self._light = self.beam.infrared if infrared else self.beam.sky * np.float32(day)
-            seen = self.scene.ir if infrared else self.scene.day
-            level = self._light * seen * (1 - np.float32(0.3 * wet) * self.scene.bare)
+        state = (float(infrared), day, wet, *self._together.epoch(t))
+        if changed or state != self._state:
+            self._state = state
+            self._light = self._falling(t, infrared, day)
+            self._seen = self._together.cover(self.scene.ir if infrared else self.scene.day, t)
+            level = self._light * self._seen * (1 - np.float32(0.3 * wet) * self.scene.bare)
             self._lit = np.clip(level + np.float32(BLACK + 0.5), 0, 255).astype(np.uint8)
             self._chroma = None if infrared else self._colours(day)
         return infrared
 
-    def _colours(self, day: float) -> tuple[Bytes, Bytes]:
+    def _falling(self, t: float, infrared: bool, day: float) -> NDArray[np.float32]:
+        """The light on the ground, levels per reflectance: the camera's lamp or the sky, and shadows."""
+        light = self.beam.infrared if infrared else self.beam.sky * np.float32(day)
+        left = self._together.lamp_left(t)
+        if infrared and left < 1:
+            light = np.asarray(light * np.float32(left), np.float32)
+        return self._together.shade(light, t, infrared=infrared)
+
+    def _colours(self, day: float) -> Chroma:
         cb, cr = (
             np.clip(128.5 + day * layer, 0, 255).astype(np.uint8) for layer in (self.scene.cb, self.scene.cr)
         )
         return cb, cr
+
+
+def _behind(chroma: Chroma, shift: Shift, fade: float) -> Chroma:
+    """The colour planes moved with the picture and faded towards grey."""
+    if shift != NO_SHIFT:
+        chroma = (move(chroma[0], shift, scale=0.5), move(chroma[1], shift, scale=0.5))
+    if fade < 1:
+        cb, cr = (np.asarray(128.5 + fade * (plane - 128.0), np.uint8) for plane in chroma)
+        return cb, cr
+    return chroma
 
 
 def segments(story: Story) -> list[tuple[float, float]]:

@@ -40,8 +40,10 @@ class Sensor:
     def _table(sigma: NDArray[np.float64]) -> NDArray[np.int16]:
         return np.round(sigma * 16).astype(np.int16)
 
-    def expose(self, picture: Bytes, luma: Bytes, t: float, *, gain: float, infrared: bool) -> None:
-        """`picture` times `gain` plus noise into `luma`. The same `t` gives the same noise."""
+    def expose(
+        self, picture: Bytes, luma: Bytes, t: float, *, gain: float, noise: float, infrared: bool
+    ) -> None:
+        """`picture` times `gain` plus `noise` times the usual noise into `luma`; pure in `t`."""
         if abs(gain - 1) > 1e-3:
             picture = np.asarray(cv2.convertScaleAbs(picture, None, gain, 16 * (1 - gain)), np.uint8)
         rng = _quick(self._seed, t)
@@ -50,7 +52,7 @@ class Sensor:
         height, width = picture.shape
         cv2.LUT(picture, self._tables[infrared], self._sigma)
         part = field[dy : dy + height, dx : dx + width]
-        cv2.multiply(part, self._sigma, self._noise, max(gain, 1.0) / (16 * _SCALE), cv2.CV_16S)
+        cv2.multiply(part, self._sigma, self._noise, noise * max(gain, 1.0) / (16 * _SCALE), cv2.CV_16S)
         cv2.add(picture, self._noise, luma, None, cv2.CV_8U)
 
 

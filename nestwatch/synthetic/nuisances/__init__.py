@@ -1,6 +1,6 @@
 """Disturbances of a night, one kind a class; see `base` for how to add one."""
 
-from nestwatch.synthetic.nuisances import creatures, gain, insects, lamp, weather
+from nestwatch.synthetic.nuisances import creatures, gain, insects, lamp, moved, weather
 from nestwatch.synthetic.nuisances.base import Nuisance, Plan, kinds, make_nuisances, make_plans
 
 __all__ = [
@@ -13,5 +13,6 @@ __all__ = [
     "lamp",
     "make_nuisances",
     "make_plans",
+    "moved",
     "weather",
 ]

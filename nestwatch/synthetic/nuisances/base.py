@@ -10,7 +10,7 @@ from __future__ import annotations
 import zlib
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, ClassVar
+from typing import Any, ClassVar, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,12 +25,20 @@ from nestwatch.synthetic.story import Clock, stream
 
 Bytes = NDArray[np.uint8]
 Light = Callable[[float, float], float]
+PEN, AIR, BEFORE_LENS, GLASS = range(4)
+"""Where a kind is, the farthest first: among the animals, in the air, near the lens, on or in the lens."""
 
 
 class Settings(BaseModel):
     """Settings of a kind: spans are drawn by the seed, the rest is kept."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class CameraSettings(Settings):
+    """Of what befalls a camera and not the pen. `camera`: the only one it befalls; empty for every one."""
+
+    camera: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +59,25 @@ class Plan:
         return min((t - self.start) / edge, (self.end - t) / edge, 1.0)
 
 
+class Shift(NamedTuple):
+    """A picture's move: pixels to the right and down, degrees clockwise about the picture's middle."""
+
+    right: float
+    down: float
+    turn: float
+
+
+NO_SHIFT = Shift(0.0, 0.0, 0.0)
+
+
 class Nuisance:
     """Does nothing; each kind overrides what it needs. One object per camera."""
 
     kind: ClassVar[str]
     Settings: ClassVar[type[Settings]] = Settings
+    layer: ClassVar[int] = PEN
+    lit_by_camera: ClassVar[bool] = False
+    """True for what is drawn as the camera's own lamp shows it, and so is dark when that lamp is out."""
 
     def __init__(self, plan: Plan, layout: Layout, lens: Lens, camera: str) -> None:
         self.plan, self.layout, self.lens = plan, layout, lens
@@ -67,8 +89,20 @@ class Nuisance:
         """When it can be seen, seconds since the night's start."""
         return plan.start, plan.end
 
+    def freeze(self, t: float) -> float:
+        """The time whose frame is recorded at `t`."""
+        return t
+
     def gain(self, t: float) -> float:
         """Factor on the whole picture."""
+        return 1.0
+
+    def noise(self, t: float) -> float:
+        """Factor on the sensor's noise."""
+        return 1.0
+
+    def lamp_left(self, t: float) -> float:
+        """Share of the camera's own infrared lamp that still shines."""
         return 1.0
 
     def wet(self, t: float) -> float:
@@ -83,8 +117,35 @@ class Nuisance:
         """Levels per reflectance added by a lamp (rows, columns), None when there is none."""
         return None
 
+    def epoch(self, t: float) -> float:
+        """A number that stays the same while `shade` and `cover` do."""
+        return 0.0
+
+    def shade(self, t: float, *, infrared: bool) -> Map | None:
+        """Factor (rows, columns) on the light that falls on the ground and the animals, None for 1."""
+        return None
+
+    def cover(self, seen: Map, t: float) -> Map:
+        """The ground's reflectance (rows, columns) with what lies on it."""
+        return seen
+
     def draw(self, picture: Bytes, t: float, light: Light) -> None:
-        """Draws over the ground and the animals. `light(x, y)`: levels per reflectance at a pixel."""
+        """Draws over the ground and the animals. `light(x, y)`: levels per reflectance at a pixel.
+
+        Kinds of a nearer `layer` draw later. Up to `AIR` the picture is the lens's own; after that it has
+        been moved by `shift`.
+        """
+
+    def fade(self, t: float) -> float:
+        """Factor on the day's colours."""
+        return 1.0
+
+    def shift(self, t: float) -> Shift:
+        """How the camera's picture has moved by `t`."""
+        return NO_SHIFT
+
+    def spoil(self, luma: Bytes, t: float) -> None:
+        """Changes the finished frame, noise included; the clock is written afterwards."""
 
 
 _KINDS: dict[str, type[Nuisance]] = {}
@@ -121,6 +182,12 @@ def _plan(part: NuisancePart, number: int, scenario: Scenario, clock: Clock, see
         raise ScenarioError(
             f"{scenario.name}: nuisance.{number} ({part.kind}): {key}: {first['msg']}; see docs/synthetic.md."
         ) from wrong
+    only = getattr(settings, "camera", "")
+    if only and only not in {camera.name for camera in scenario.camera}:
+        raise ScenarioError(
+            f"{scenario.name}: nuisance.{number} ({part.kind}): camera: no camera {only!r}; "
+            f"use one of {', '.join(camera.name for camera in scenario.camera)}, or leave it out for all."
+        )
     values = {
         name: float(rng.uniform(*value)) if isinstance(value, tuple) else value for name, value in settings
     }
@@ -130,4 +197,5 @@ def _plan(part: NuisancePart, number: int, scenario: Scenario, clock: Clock, see
 
 def make_nuisances(plans: tuple[Plan, ...], layout: Layout, lens: Lens, camera: str) -> list[Nuisance]:
     """The disturbances as one camera sees them."""
-    return [_KINDS[plan.kind](plan, layout, lens, camera) for plan in plans]
+    befalling = [plan for plan in plans if plan.values.get("camera", "") in ("", camera)]
+    return [_KINDS[plan.kind](plan, layout, lens, camera) for plan in befalling]

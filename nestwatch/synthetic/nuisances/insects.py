@@ -30,6 +30,7 @@ class Insects(Nuisance):
 
     kind: ClassVar[str] = "insects"
     Settings: ClassVar[type[Settings]] = InsectSettings
+    lit_by_camera: ClassVar[bool] = True
 
     def __init__(self, plan: Plan, layout: Layout, lens: Lens, camera: str) -> None:
         super().__init__(plan, layout, lens, camera)

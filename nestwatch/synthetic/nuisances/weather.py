@@ -51,6 +51,7 @@ class Rain(Nuisance):
 
     kind: ClassVar[str] = "rain"
     Settings: ClassVar[type[Settings]] = RainSettings
+    lit_by_camera: ClassVar[bool] = True
 
     def __init__(self, plan: Plan, layout: Layout, lens: Lens, camera: str) -> None:
         super().__init__(plan, layout, lens, camera)
