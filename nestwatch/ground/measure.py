@@ -132,7 +132,7 @@ def _outline(
     best = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA] / (4.0 + away)))
     part = labels == best
     row, column, angle, long, short = _ellipse(part)
-    length = _ellipse(_shell(part & (near > _SHELL_EDGE * near.max()), shell_px))[3]
+    length = _ellipse(_shell(part & (near > _SHELL_EDGE * near[part].max()), shell_px))[3]
     centre = (row + cutout.top, column + cutout.left)
     return Body(*centre, length, long / max(short, 1.0), angle, float(near[part].mean()), noise)
 
