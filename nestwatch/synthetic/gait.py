@@ -80,6 +80,34 @@ def resting(x: float, y: float, heading: float, *, head: float, head_turn: float
     return Pose(x, y, heading, feet, head, head_turn)
 
 
+def nodding(x: float, y: float, heading: float, *, nod: float, head_turn: float, fidget: float) -> Pose:
+    """Lying still but for the head, which goes out, down and aside; `nod` 0..1 of one nod."""
+    feet = (FRONT_LEFT, _moved(FRONT_RIGHT, 0.1 * fidget), HIND_LEFT, HIND_RIGHT)
+    return Pose(x, y, heading, feet, 0.6 + 0.5 * _bell(nod), head_turn * _bell(nod), 0.12 * _bell(nod))
+
+
+def softened(pose: Pose, still: Pose, share: float) -> Pose:
+    """`share` (0..1) of the movement from `still` to `pose`; heading and place move with the rest."""
+
+    def mix(a: float, b: float) -> float:
+        return a + share * (b - a)
+
+    one, two, three, four = (
+        (mix(a[0], b[0]), mix(a[1], b[1]), mix(a[2], b[2]))
+        for a, b in zip(still.feet, pose.feet, strict=True)
+    )
+    return Pose(
+        mix(still.x, pose.x),
+        mix(still.y, pose.y),
+        mix(still.heading, pose.heading),
+        (one, two, three, four),
+        *(mix(getattr(still, name), getattr(pose, name)) for name in _SCALARS),
+    )
+
+
+_SCALARS = ("head", "head_turn", "head_dip", "roll", "pitch", "lift")
+
+
 def sniffing(x: float, y: float, heading: float, *, scrape: float, side: int, head_turn: float) -> Pose:
     """On the spot before digging: nose to the ground, a fore foot scrapes (`scrape` 0..1 of a stroke)."""
     reach = 0.16 * _bell(scrape)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import atan2, cos, degrees, hypot, pi, sin
 
 import numpy as np
@@ -33,7 +33,9 @@ class Plant:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """The pen on the plan, metres. `pond`: (x, y, radius x, radius y). `nesting`, `water`: plan outlines."""
+    """The pen on the plan, metres. `pond`: (x, y, radius x, radius y). `nesting`: a plan outline.
+    `screen`: plants that stand before an animal. `nests`: by animal, where its nest lies and from when it is
+    finished (x, y, seconds since the night's start)."""
 
     width: float
     depth: float
@@ -44,6 +46,12 @@ class Layout:
     tufts: tuple[Plant, ...]
     posts: tuple[tuple[str, Point], ...]
     lenses: dict[str, Lens]
+    screen: tuple[Plant, ...] = ()
+    nests: dict[str, tuple[float, float, float]] = field(default_factory=dict)
+
+    def in_pen(self, place: Point, *, margin: float) -> bool:
+        """True inside the pen, `margin` metres from its walls."""
+        return margin < place[0] < self.width - margin and margin < place[1] < self.depth - margin
 
     def in_nesting(self, place: Point, *, margin: float = 0.15) -> bool:
         """True inside the nesting zone (a rectangle on the plan), `margin` metres from its edge."""

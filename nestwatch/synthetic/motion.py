@@ -6,8 +6,8 @@ Times are seconds since the night's start, places metres on the plan, angles rad
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from math import atan2, cos, hypot, pi, sin
 from typing import Protocol
 
@@ -117,6 +117,47 @@ def walk_to(
     return path.walk(stride_m=0.45 * shell_m)
 
 
+def walk_along(
+    places: Sequence[Point],
+    *,
+    heading: float,
+    face: float,
+    t: float,
+    speed: float,
+    shell_m: float,
+    rng: Generator,
+) -> Walk:
+    """Straight from place to place without a stop; at last turned towards `face` (radians)."""
+    path = _Path(places[0], heading, t)
+    for place in places[1:]:
+        path.go(place, speed, rng, pausing=0.0)
+    path.turn(face)
+    return path.walk(stride_m=0.45 * shell_m)
+
+
+@dataclass(frozen=True, slots=True)
+class Climb:
+    """A walk over something `height` shell lengths high that lies at `at` and reaches `reach` metres."""
+
+    walk: Walk
+    at: Point
+    reach: float
+    height: float
+
+    @property
+    def start(self) -> float:
+        return self.walk.start
+
+    @property
+    def end(self) -> float:
+        return self.walk.end
+
+    def pose(self, t: float) -> Pose:
+        pose = self.walk.pose(t)
+        near = 1.5 - 1.5 * hypot(pose.x - self.at[0], pose.y - self.at[1]) / self.reach
+        return replace(pose, lift=pose.lift + self.height * min(max(near, 0.0), 1.0))
+
+
 def wander(
     start: Point,
     goal: Point,
@@ -126,14 +167,17 @@ def wander(
     until: float,
     speed: float,
     shell_m: float,
-    allowed: Callable[[Point], bool],
+    allowed: Callable[[Point, Point], bool],
     rng: Generator,
 ) -> Walk:
-    """Looks about for a place, nose to the ground, and ends at `goal` facing `heading` at `until`."""
+    """Looks about for a place, nose to the ground, and ends at `goal` facing `heading` at `until`.
+
+    `allowed(here, there)`: whether that way may be gone.
+    """
     path = _Path(start, atan2(goal[1] - start[1], goal[0] - start[0]), begin)
     while path.knots[-1][0] < begin + 0.7 * (until - begin):
         place = (goal[0] + rng.normal(0, 0.35), goal[1] + rng.normal(0, 0.35))
-        if allowed(place):
+        if allowed((path.knots[-1][1], path.knots[-1][2]), place):
             path.go(place, 0.6 * speed, rng, pausing=0.25)
         path.pause(float(rng.uniform(3, 40)))
     path.go(goal, 0.6 * speed, rng, pausing=0.25)
@@ -233,6 +277,7 @@ class OnSpot:
     shell_m: float
     drift: Drift
     beats: Beats
+    limbs: float = 1.0
 
     def pose(self, t: float) -> Pose:
         turn, shift = self.drift.at(t)
@@ -240,7 +285,10 @@ class OnSpot:
         ahead = (0.5 + shift) * self.shell_m
         x, y = self.rear[0] + ahead * cos(heading), self.rear[1] + ahead * sin(heading)
         share, side, strength = self.beats.at(t)
-        return _MANNERS[self.manner](x, y, heading, share, side, strength)
+        pose = _MANNERS[self.manner](x, y, heading, share, side, strength)
+        if self.limbs == 1:
+            return pose
+        return gait.softened(pose, _MANNERS[self.manner](x, y, heading, 1.0, side, 0.0), self.limbs)
 
 
 def _rest(x: float, y: float, heading: float, share: float, side: int, strength: float) -> Pose:
@@ -258,6 +306,9 @@ _MANNERS: dict[str, Callable[[float, float, float, float, int, float], Pose]] = 
     "cover": lambda x, y, h, u, side, s: gait.covering(x, y, h, stroke=u, side=side),
     "pack": lambda x, y, h, u, side, s: gait.packing(x, y, h, stroke=u, side=side),
     "rest": _rest,
+    "nod": lambda x, y, h, u, side, s: gait.nodding(
+        x, y, h, nod=u, head_turn=0.7 * s, fidget=max(0.0, -s) * (sin(pi * u) if u < 1 else 0.0)
+    ),
 }
 
 
@@ -272,6 +323,7 @@ def on_spot(
     drift: Drift,
     cadence: float,
     rng: Generator,
+    limbs: float = 1.0,
 ) -> OnSpot:
     """A stretch on the spot with movements fit for its manner; `cadence` in strokes per minute."""
     if manner in ("dig", "cover", "pack"):
@@ -282,6 +334,7 @@ def on_spot(
             "search": ((4.0, 25.0), (2.0, 5.0)),
             "lay": ((60.0, 180.0), (2.5, 5.0)),
             "rest": ((60.0, 420.0), (2.0, 10.0)),
+            "nod": ((5.0, 60.0), (1.5, 5.0)),
         }[manner]
         beats = rare_beats(start, end, every=every, lasting=lasting, rng=rng)
-    return OnSpot(start, end, manner, rear, heading, shell_m, drift, beats)
+    return OnSpot(start, end, manner, rear, heading, shell_m, drift, beats, limbs)

@@ -11,16 +11,25 @@ import tomllib
 from collections.abc import Mapping
 from datetime import date, time
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationError,
+    model_validator,
+)
 
 from nestwatch.errors import ScenarioError
+from nestwatch.synthetic.dotted import flat, touches, with_key
 
 FORMAT = "nestwatch-scenario/1"
 SAMPLES = Path(__file__).resolve().parents[2] / "samples" / "synthetic"
 
-EventKind = Literal["nest", "trial", "rest", "pass"]
+EventKind = Literal["nest", "trial", "rest", "pass", "follow"]
 
 
 def _pair(value: object) -> object:
@@ -53,7 +62,8 @@ class NightPart(_Part):
 
 
 class PenPart(_Part):
-    """The enclosure: `size_m` (width, depth), and what lies in it. `soil_contrast`: deviation over mean."""
+    """The enclosure: `size_m` (width, depth), and what lies in it. `soil_contrast`: deviation over mean.
+    `plants_over` names an animal: grass stands between the first camera and the place where it digs."""
 
     name: str = "sand pen"
     size_m: tuple[float, float] = (4.4, 3.2)
@@ -63,12 +73,14 @@ class PenPart(_Part):
     twigs: Span = (10.0, 50.0)
     tufts: Span = (6.0, 14.0)
     plants: Span = (2.0, 5.0)
+    plants_over: str | None = None
 
 
 class CameraPart(_Part):
     """One camera. `side`: the pen's edge it stands at; `along`: where on that edge, 0..1; `back_m`: how far
     outside it. `tilt_deg` is below the horizon, `pan_deg` and `roll_deg` from straight across. `k1` is the
-    first radial term (negative: barrel), the second is 0.75 k1² so that the picture never folds."""
+    first radial term (negative: barrel), the second is 0.75 k1² so that the picture never folds.
+    `clock_ahead_s`: how far its clock is ahead of true time; the site file does not know of it."""
 
     name: str = "sandbank"
     side: Literal["south", "north", "west", "east"] = "south"
@@ -80,6 +92,7 @@ class CameraPart(_Part):
     roll_deg: Span = (-1.5, 1.5)
     hfov_deg: Span = (78.0, 88.0)
     k1: Span = (-0.22, -0.12)
+    clock_ahead_s: Span = (0.0, 0.0)
 
 
 class VideoPart(_Part):
@@ -116,7 +129,12 @@ class LightPart(_Part):
 class EventPart(_Part):
     """One thing an animal does. `at` is when it is on the spot; without it, `after_min` minutes after the
     event before. Minutes of the stages; `residual`: how much of the ground's change remains (0 none, 1 all);
-    `cadence` in strokes of either hind foot per minute (no published figure: a guess with a wide range)."""
+    `cadence` in strokes of either hind foot per minute (no published figure: a guess with a wide range);
+    `limbs`: factor 0..1 on the movement of limbs and body (0: the camera has smoothed them away).
+
+    Towards another animal, which must be told before: `beside` it digs (1 to 1.6 shell lengths from chamber
+    to chamber), `over` its nest it walks, or over its back (`while_digging`), and it `follows` it (kind follow).
+    `before`: done on an earlier night; only what it left on the ground is there."""
 
     kind: EventKind
     at: ClockSpan | None = None
@@ -131,16 +149,35 @@ class EventPart(_Part):
     throw: Span = (0.6, 1.0)
     residual: Span = (0.15, 0.7)
     near: tuple[float, float] | None = None
+    limbs: Annotated[float, Field(ge=0, le=1)] = 1.0
+    beside: str | None = None
+    over: str | None = None
+    while_digging: bool = False
+    follows: str | None = None
+    before: bool = False
+
+    @model_validator(mode="after")
+    def _belongs(self) -> Self:
+        """Company goes with the kinds that can keep it."""
+        if (self.kind == "follow") != (self.follows is not None):
+            raise ValueError('write kind = "follow" and follows = "NAME" together')
+        if self.over is not None and self.kind != "pass":
+            raise ValueError('`over` goes with kind = "pass"')
+        if self.before and self.kind not in ("nest", "trial"):
+            raise ValueError("`before` goes with nest and trial")
+        return self
 
 
 class AnimalPart(_Part):
-    """One animal. `contrast`: shell against mean soil (-0.3: 30 % darker); `texture`: of its scutes."""
+    """One animal. `contrast`: shell against mean soil (-0.3: 30 % darker); `texture`: of its scutes.
+    `apart`: its night is drawn anew until it walks through no animal told before it."""
 
     name: str
     shell_cm: Span = (15.0, 19.0)
     contrast: Span = (-0.4, -0.18)
     texture: Span = (0.08, 0.2)
     speed_cm_s: Span = (1.5, 4.0)
+    apart: bool = False
     event: tuple[EventPart, ...] = ()
 
 
@@ -166,11 +203,13 @@ class GapPart(_Part):
 
 
 class Scenario(_Part):
-    """A whole scenario file, read-only."""
+    """A whole scenario file, read-only. `digging`: False gives the same night without any dig.
+    `variant`: sets of dotted keys, of which the seed chooses one (see `choose`)."""
 
     format: Literal["nestwatch-scenario/1"]
     name: str
     about: str = ""
+    digging: bool = True
     night: NightPart
     pen: PenPart = PenPart()
     video: VideoPart = VideoPart()
@@ -179,6 +218,7 @@ class Scenario(_Part):
     animal: tuple[AnimalPart, ...] = ()
     nuisance: tuple[NuisancePart, ...] = ()
     gap: tuple[GapPart, ...] = ()
+    variant: tuple[Annotated[dict[str, Any], BeforeValidator(flat)], ...] = ()
 
 
 def load_scenario(path_or_name: Path | str, overrides: Mapping[str, object] | None = None) -> Scenario:
@@ -197,14 +237,37 @@ def load_scenario(path_or_name: Path | str, overrides: Mapping[str, object] | No
 
 
 def parse_scenario(raw: Mapping[str, Any], overrides: Mapping[str, object], *, where: str) -> Scenario:
-    """A scenario from parsed TOML; `where` is what an error message calls it."""
+    """A scenario from parsed TOML; `where` is what an error message calls it.
+
+    An override also takes its key out of every variant, so that it holds whatever the seed chooses.
+    """
     data = dict(raw)
-    for key, value in overrides.items():
-        data = _with(data, key.split("."), value)
+    if overrides and "variant" in data:
+        data["variant"] = [_without(flat(table), overrides) for table in data["variant"]]
+    return _validated(data, overrides, where)
+
+
+def _without(variant: Mapping[str, Any], overrides: Mapping[str, object]) -> dict[str, Any]:
+    """A variant without the keys that are overridden."""
+    return {k: v for k, v in variant.items() if not any(touches(k, key) for key in overrides)}
+
+
+def _validated(data: Any, changes: Mapping[str, object], where: str) -> Scenario:
+    for key, value in changes.items():
+        data = with_key(data, key.split("."), value)
     try:
         return Scenario.model_validate(data)
     except ValidationError as wrong:
         raise ScenarioError(f"{where}: {_sentence(wrong)}") from wrong
+
+
+def choose(scenario: Scenario, seed: int) -> Scenario:
+    """The scenario with the variant of this seed, number `seed` modulo their count; itself without any."""
+    if not scenario.variant:
+        return scenario
+    number = seed % len(scenario.variant)
+    raw = scenario.model_dump(by_alias=True, exclude_unset=True)
+    return _validated(raw, scenario.variant[number], f"{scenario.name}: variant.{number}")
 
 
 def override(scenario: Scenario, overrides: Mapping[str, object]) -> Scenario:
@@ -220,20 +283,9 @@ def _find(path_or_name: Path | str) -> Path:
     for candidate in (path, SAMPLES / f"{path_or_name}.toml"):
         if candidate.is_file():
             return candidate
-    names = sorted(file.stem for file in SAMPLES.glob("*.toml"))
+    files = (*SAMPLES.glob("*.toml"), *SAMPLES.glob("hard/*.toml"))
+    names = sorted(file.relative_to(SAMPLES).with_suffix("").as_posix() for file in files)
     raise ScenarioError(f"no scenario {str(path_or_name)!r}; give a TOML file or one of: {', '.join(names)}.")
-
-
-def _with(data: Any, keys: list[str], value: object) -> Any:
-    """A copy of nested `data` with the dotted key set; a list without an index is changed throughout."""
-    if isinstance(data, list | tuple):
-        if keys[0].isdigit():
-            return [_with(v, keys[1:], value) if i == int(keys[0]) else v for i, v in enumerate(data)]
-        return [_with(v, keys, value) for v in data]
-    if not keys:
-        return value
-    rest = data.get(keys[0], {}) if len(keys) > 1 else None
-    return {**data, keys[0]: _with(rest, keys[1:], value) if len(keys) > 1 else value}
 
 
 def _sentence(wrong: ValidationError) -> str:
