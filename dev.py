@@ -166,6 +166,21 @@ def nights(rest: list[str]) -> int:
     return run(in_venv("python"), "-m", "bench.nights", *rest)
 
 
+def bad_nights(rest: list[str]) -> int:
+    """Judge every family of bad nights, with and without a dig, beside what the obvious script gets."""
+    return run(in_venv("python"), "-m", "bench.bad_nights", *rest)
+
+
+def reliability(rest: list[str]) -> int:
+    """Compare the likelihoods of all judged nights with what lay there, and draw it."""
+    return run(in_venv("python"), "-m", "bench.reliability", *rest)
+
+
+def fit_likelihood(rest: list[str]) -> int:
+    """Fit the two numbers of the likelihood anew on building nights and print them."""
+    return run(in_venv("python"), "-m", "bench.fit_likelihood", *rest)
+
+
 def lock(rest: list[str]) -> int:
     """Choose package versions anew for every supported Python and system and write requirements.lock."""
     options = ["--universal", "--generate-hashes", "--no-emit-index-url", "--no-header", "--no-annotate"]
@@ -180,7 +195,15 @@ def lock(rest: list[str]) -> int:
     return code
 
 
-JOBS = {"demo": demo, "test": test, "lint": lint, "bench": bench, "nights": nights, "lock": lock}
+LONG = {
+    "bench": bench,
+    "nights": nights,
+    "bad-nights": bad_nights,
+    "reliability": reliability,
+    "fit-likelihood": fit_likelihood,
+}
+"""Measurements, which explain their own options."""
+JOBS = {"demo": demo, "test": test, "lint": lint, **LONG, "lock": lock}
 
 
 def main() -> int:
@@ -188,7 +211,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(prog="dev.py", description=(__doc__ or "").split("\n")[0])
     jobs = parser.add_subparsers(dest="job", required=True, metavar="JOB")
     for name, job in JOBS.items():
-        jobs.add_parser(name, help=job.__doc__, add_help=name not in {"bench", "nights"})
+        jobs.add_parser(name, help=job.__doc__, add_help=name not in LONG)
     arguments, rest = parser.parse_known_args()
     set_up()
     try:

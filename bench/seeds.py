@@ -2,18 +2,20 @@
 
 Whoever tunes a threshold or hunts a bug renders nights with building seeds. The judging seeds are run for the
 table alone; once a judging night has been looked into in order to change the program, its seed belongs
-to the building seeds, and a fresh one takes its place here, in the same commit.
+to the building seeds, and a fresh one takes its place here, in the same commit. The first
+set and the families of bad nights have judging seeds of their own.
 """
 
 from __future__ import annotations
 
 BUILDING = (*range(1, 100), 1001, 1002, 1003, 1004, 1005)
 JUDGING = (1006, 1007, 1008, 1009, 1010)
+HARD_JUDGING = (2001, 2002, 2003, 2004, 2005)  # five in a row meet every variant of a family that has five
 FIRST_SET = ("plain-nest", "two-trials-then-nest", "resting", "empty-wind-insects-rain", "two-females")
 
 
 def kind_of(seeds: tuple[int, ...]) -> str:
     """What a table over these seeds may be called: judging, building, or neither."""
-    if all(seed in JUDGING for seed in seeds):
+    if all(seed in JUDGING + HARD_JUDGING for seed in seeds):
         return "judging seeds"
     return "building seeds" if all(seed in BUILDING for seed in seeds) else "mixed seeds"

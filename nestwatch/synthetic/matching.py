@@ -46,6 +46,20 @@ class Counts:
         total = self.true + self.found
         return 2 * self.matched / total if total else None
 
+    def biased_f(self, recall_bias: float) -> float | None:
+        """F of recall R and precision P that weighs R by the recall bias a: (a + 1) R P / (R + a P).
+
+        Equal to (a + 1) matched / (found + a true), so 1 is the harmonic mean and a large bias is almost R.
+        This is how the i-LIDS trials of stationary objects rated a system for its role (Home Office CAST,
+        "The i-LIDS User Guide", publication 10/11, 2011). None where both are empty.
+        """
+        total = self.found + recall_bias * self.true
+        return (recall_bias + 1) * self.matched / total if total else None
+
+    def __add__(self, other: Counts) -> Counts:
+        """The counts of two nights together."""
+        return Counts(self.true + other.true, self.found + other.found, self.matched + other.matched)
+
 
 def _edges(true: Sequence[Span], found: Sequence[Span]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """The spans as (true, 1, 2) and (1, found, 2), ready to be combined pair by pair."""

@@ -26,11 +26,13 @@ Span = tuple[float, float]
 @dataclass(frozen=True, slots=True)
 class Rules:
     """How generous the score is. `gate_shells`: how far from the true chamber, in shell lengths, a stay may
-    lie and still be about the same event. `collar_s`, `offset_share`: see `matching.collar_pairs`."""
+    lie and still be about the same event. `collar_s`, `offset_share`: see `matching.collar_pairs`. `alarm_s`:
+    how far from the true start an alarm may begin (10 s in the i-LIDS trials, whose events last a minute)."""
 
     gate_shells: float = 2.0
     collar_s: float = 900.0
     offset_share: float = 0.5
+    alarm_s: float = 900.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +86,8 @@ class NightScore:
     """One night: its true nests, trials and rests in order of time, and what was called without cause.
 
     `false_nests`: entries called nest where no nest was. `false_alarms`: entries that would make a keeper dig
-    (any call but rest) where nobody dug. `nest_times`: nests under the published collar rule.
+    (any call but rest) where nobody dug. `nest_times`: nests under the published collar rule. `alarms`: true
+    nests, entries that say eggs may lie there (nest or unclear), and pairs of them that begin together.
     """
 
     events: tuple[EventScore, ...]
@@ -92,6 +95,7 @@ class NightScore:
     false_alarms: int
     cameras: int
     nest_times: Counts
+    alarms: Counts
 
     def of(self, kind: str) -> tuple[EventScore, ...]:
         """The events of one kind: nest, trial or rest."""
@@ -180,7 +184,8 @@ def _shells_apart(event: TrueEvent, found: Found) -> float | None:
     return None if pixels is None else pixels / event.shell_px[found.camera]
 
 
-def _near(event: TrueEvent, found: Found, gate: float) -> bool:
+def is_near(event: TrueEvent, found: Found, gate: float) -> bool:
+    """Whether an entry lies within `gate` shell lengths of a true chamber, in the picture of its camera."""
     apart = _shells_apart(event, found)
     return apart is not None and apart <= gate
 
@@ -188,7 +193,7 @@ def _near(event: TrueEvent, found: Found, gate: float) -> bool:
 def pair(events: Sequence[TrueEvent], found: Sequence[Found], *, rules: Rules) -> list[tuple[int, int]]:
     """One-to-one pairs (true, found) that share time and place."""
     common = overlap([event.span for event in events], [entry.span for entry in found])
-    near = np.array([[_near(event, entry, rules.gate_shells) for entry in found] for event in events], bool)
+    near = np.array([[is_near(event, entry, rules.gate_shells) for entry in found] for event in events], bool)
     return assign((common > 0) & near.reshape(common.shape), common)
 
 
@@ -217,6 +222,10 @@ def _score_pair(event: TrueEvent, found: Found) -> EventScore:
     )
 
 
+EVENT_RECORDING = 60.0
+"""Recall bias of the i-LIDS trials where a person looks through everything later (from memory)."""
+
+
 def score_night(
     truth: Mapping[str, Any], night: Mapping[str, Any], *, rules: Rules | None = None
 ) -> NightScore:
@@ -240,7 +249,23 @@ def score_night(
             collar_s=rules.collar_s,
             offset_share=rules.offset_share,
         ),
+        alarms=_alarms(events, found, partner, rules.alarm_s),
     )
+
+
+def _alarms(
+    events: Sequence[TrueEvent], found: Sequence[Found], partner: Mapping[int, int], within_s: float
+) -> Counts:
+    """Nests against entries called nest or unclear, as the i-LIDS trials counted alarms: one that begins
+    `within_s` of its event is right, every other is false (Lohani et al. 2022, doi 10.3390/s22093601,
+    describe the rule). Unlike there, the place must fit too."""
+    alarms = {j for j, entry in enumerate(found) if entry.call in ("nest", "unclear")}
+    nests = [i for i, event in enumerate(events) if event.kind == "nest"]
+    right = sum(
+        partner.get(i) in alarms and abs(found[partner[i]].span[0] - events[i].span[0]) <= within_s
+        for i in nests
+    )
+    return Counts(len(nests), len(alarms), right)
 
 
 # Many nights -----------------------------------------------------------------------------------------
@@ -267,8 +292,9 @@ class Spread:
 
 @dataclass(frozen=True, slots=True)
 class Summary:
-    """Many nights together. `found`: true nests matched with an entry that a keeper would dig up (any call
-    but rest). `first`: true nests ranked no lower than the number of true nests of their night."""
+    """Many nights together. `alarms`: those of the nights, summed. `found`: true nests matched with an entry
+    that a keeper would dig up (any call but rest). `first`: true nests ranked no lower than the number of
+    true nests of their night."""
 
     nights: int
     found: Rate
@@ -285,6 +311,7 @@ class Summary:
     boundaries_s: Mapping[str, Spread]
     chamber_shells: Spread
     chamber_cm: Spread
+    alarms: Counts
 
 
 def rate(outcomes: Iterable[bool]) -> Rate:
@@ -337,6 +364,7 @@ def summarise(scores: Sequence[NightScore]) -> Summary:
         boundaries_s={name: spread(_edge(nest, name) for nest in nests) for name in BOUNDARIES},
         chamber_shells=spread(nest.chamber_shells for nest in nests),
         chamber_cm=spread(nest.chamber_cm for nest in nests),
+        alarms=sum((night.alarms for night in scores), Counts(0, 0, 0)),
     )
 
 

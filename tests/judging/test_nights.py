@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from bench import nights
-from bench.nights import Job, Rendered, judge, judge_all, judged
+from bench import judge as judging
+from bench.judge import Job, Rendered, judge, judge_all, judged
 from bench.seeds import BUILDING, FIRST_SET, JUDGING, kind_of
 from bench.table import report
 from bench.usage import measured
@@ -23,7 +23,7 @@ NEST: dict[str, Any] = {
 }
 
 
-def invented(scenario: str, seed: int, folder: Path) -> Rendered:
+def invented(job: Job, folder: Path) -> Rendered:
     """A night with one nest, and the answer the fake command gives: 5 min late; none for seed 13."""
     seen = {"bank": {"chamber_px": [100, 100], "body_px": [110, 100], "shell_px": 20}}
     event = {**NEST, "kind": "nest", "chamber_m": None, "per_camera": seen}
@@ -31,12 +31,12 @@ def invented(scenario: str, seed: int, folder: Path) -> Rendered:
     place = {"pixel": [104, 103], "plan_m": None, "within_m": None}
     dig = {**NEST, **place, "from": "2026-06-12T20:05:00+02:00", "rank": 1, "camera": "bank", "call": "nest"}
     answer = {"footage": [{"camera": "bank", "seconds_read": 7200}], "digs": [dig]}
-    if seed != 13:
+    if job.seed != 13:
         (folder / "answer.json").write_text(json.dumps(answer), encoding="utf-8")
     return Rendered(folder / "site.toml", "2026-06-12", folder / "truth.json")
 
 
-def job(store: Path, *, seed: int = 1, keep: bool = False) -> Job:
+def made(store: Path, *, seed: int = 1, keep: bool = False) -> Job:
     return Job("plain-nest", seed, store, keep, invented, FAKE)
 
 
@@ -45,7 +45,7 @@ def runs(work: Job) -> int:
 
 
 def test_a_night_is_run_once_and_its_recordings_go(tmp_path: Path) -> None:
-    work = job(tmp_path)
+    work = made(tmp_path)
     first, second = judge(work), judge(work)
     assert first == second
     assert runs(work) == 1
@@ -60,17 +60,17 @@ def test_a_night_is_run_once_and_its_recordings_go(tmp_path: Path) -> None:
 def test_a_changed_program_is_judged_anew_on_the_same_recordings(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    work = job(tmp_path, keep=True)
+    work = made(tmp_path, keep=True)
     judge(work)
-    made = (work.folder / "rendered" / "truth.json").stat().st_mtime_ns
-    monkeypatch.setattr(nights, "run_key", lambda scenario: "another program")
+    first = (work.folder / "rendered" / "truth.json").stat().st_mtime_ns
+    monkeypatch.setattr(judging, "run_key", lambda job: "another program")
     judge(work)
     assert runs(work) == 2
-    assert (work.folder / "rendered" / "truth.json").stat().st_mtime_ns == made
+    assert (work.folder / "rendered" / "truth.json").stat().st_mtime_ns == first
 
 
 def test_half_a_rendering_is_thrown_away(tmp_path: Path) -> None:
-    work = job(tmp_path, keep=True)
+    work = made(tmp_path, keep=True)
     (work.folder / "rendered").mkdir(parents=True)
     (work.folder / "rendered" / "half.mp4").write_bytes(b"cut")
     judge(work)
@@ -78,17 +78,17 @@ def test_half_a_rendering_is_thrown_away(tmp_path: Path) -> None:
 
 
 def test_a_failed_night_is_told_and_tried_again(tmp_path: Path) -> None:
-    records = judge_all([job(tmp_path), job(tmp_path, seed=13)], workers=2)
+    records = judge_all([made(tmp_path), made(tmp_path, seed=13)], workers=2)
     told = report([judged(record) for record in records])
     assert "plain-nest-13 (see log.txt of each)" in told
     assert "| nights run | 1 (1 failed) |" in told
-    assert "no recording" in (job(tmp_path, seed=13).folder / "log.txt").read_text(encoding="utf-8")
-    judge(job(tmp_path, seed=13))
-    assert runs(job(tmp_path, seed=13)) == 2
+    assert "no recording" in (made(tmp_path, seed=13).folder / "log.txt").read_text(encoding="utf-8")
+    judge(made(tmp_path, seed=13))
+    assert runs(made(tmp_path, seed=13)) == 2
 
 
 def test_the_table_says_what_was_found(tmp_path: Path) -> None:
-    told = report([judged(judge(job(tmp_path, seed=seed))) for seed in (1, 2)])
+    told = report([judged(judge(made(tmp_path, seed=seed))) for seed in (1, 2)])
     assert told.startswith("Building seeds: 1, 2.")
     assert "| nests found | 2/2 | 2/2 |" in told
     assert "| start error, min | 5.0 / 5.0 | 5.0 / 5.0 |" in told

@@ -6,6 +6,8 @@ from typing import Any
 
 import pytest
 
+from nestwatch.synthetic.likely import likelihoods
+from nestwatch.synthetic.matching import Counts
 from nestwatch.synthetic.scoring import EventScore, Rate, rate, score_night, spread, summarise
 
 Json = dict[str, Any]
@@ -185,3 +187,29 @@ def test_times_without_an_offset_are_refused() -> None:
     broken = {**NEST, "from": "2026-06-12T20:00:00"}
     with pytest.raises(ValueError, match="has no offset"):
         score_night(truth(broken), night())
+
+
+def test_an_alarm_is_right_where_it_begins_with_its_nest() -> None:
+    # One nest; one entry begins with it, one says unclear where nobody dug, rest and trial raise no alarm.
+    digs = night(
+        entry(1, "nest", "20:14", "23:00", (100, 100)),
+        entry(2, "unclear", "21:00", "22:00", (10, 10)),
+        entry(3, "trial", "18:00", "18:40", (300, 100)),
+        entry(4, "rest", "23:30", "02:00", (200, 200)),
+    )
+    assert score_night(truth(NEST, TRIAL, REST), digs).alarms == Counts(true=1, found=2, matched=1)
+    late = score_night(truth(NEST), night(entry(1, "nest", "20:16", "23:00", (100, 100))))
+    assert late.alarms == Counts(true=1, found=1, matched=0)
+    assert summarise([late, score_night(truth(NEST, TRIAL, REST), digs)]).alarms == Counts(2, 3, 1)
+
+
+def test_eggs_lie_where_a_nest_shares_time_and_place() -> None:
+    digs = night(
+        {**entry(1, "nest", "20:00", "21:00", (100, 100)), "likelihood": 0.9},
+        {**entry(2, "nest", "21:30", "23:00", (101, 100)), "likelihood": 0.8},
+        {**entry(3, "trial", "18:00", "18:40", (300, 100)), "likelihood": 0.3},
+        {**entry(4, "nest", "23:30", "23:50", (100, 100)), "likelihood": 0.2},
+        entry(5, "rest", "23:30", "02:00", (200, 200)),
+    )
+    told = likelihoods(truth(NEST, TRIAL, REST), digs)
+    assert told == [(0.9, True), (0.8, True), (0.3, False), (0.2, False)]

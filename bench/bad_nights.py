@@ -1,0 +1,150 @@
+"""`python dev.py bad-nights`: judge the families of bad nights, each with and without a dig, in one table.
+
+Every family is a scenario in `samples/synthetic/hard`. Its nights are rendered, watched by `nestwatch night`
+and by the obvious script, scored, and thrown away; the records stay in `build/nights`, so that a run that was
+stopped goes on where it was. What a bad night costs is set against a quiet night of the same pictures.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from bench.bad_table import FamilyNight, report
+from bench.judge import STORE, Job, Rendered, as_stored, judge_all, judged, render
+from bench.obvious import VARIANTS
+from bench.seeds import HARD_JUDGING
+from bench.table import Judged
+from bench.usage import quiet_environment
+from nestwatch.synthetic import Scenario, load_scenario
+from nestwatch.synthetic.scenario import SAMPLES, choose
+
+TWIN = "no-dig"
+QUIET = "quiet"
+Record = Mapping[str, Any]
+
+
+def families() -> list[str]:
+    """The names of all families of bad nights, such as `hard/fog`."""
+    return [f"hard/{path.stem}" for path in sorted((SAMPLES / "hard").glob("*.toml"))]
+
+
+def size_of(scenario: Scenario) -> str:
+    """What the cost of watching hangs on: how it is recorded, from when to when, by how many cameras."""
+    video, night = scenario.video.model_dump_json(), scenario.night
+    return f"{video} {night.start} {night.end} {len(scenario.camera)}"
+
+
+def quiet_overrides(scenario: Scenario) -> str:
+    """JSON that leaves of a night one plain nest at the hour of its first event, and no disturbance."""
+    hours = [event.at for animal in scenario.animal for event in animal.event if event.at is not None]
+    event = {"kind": "nest", "at": [f"{at:%H:%M}" for at in hours[0]]} if hours else {"kind": "pass"}
+    plain = {"animal": [{"name": "F1", "event": [event]}], "nuisance": [], "gap": []}
+    return json.dumps({**plain, "pen": {}}, sort_keys=True)
+
+
+def quiet_jobs(nights: Sequence[Job]) -> dict[str, Job]:
+    """One quiet night for every size among the nights, by `size_of`."""
+    found: dict[str, Job] = {}
+    for night in nights:
+        scenario = chosen(night)
+        if size_of(scenario) not in found:
+            found[size_of(scenario)] = Job(
+                night.scenario,
+                night.seed,
+                night.store,
+                night.keep,
+                night.render,
+                night.command,
+                variant=QUIET,
+                overrides=quiet_overrides(scenario),
+            )
+    return found
+
+
+def chosen(job: Job) -> Scenario:
+    """The scenario as this seed plays it."""
+    return choose(load_scenario(job.scenario), job.seed)
+
+
+def nights_of(
+    names: Sequence[str],
+    seeds: Sequence[int],
+    *,
+    keep: bool,
+    rivals: Sequence[str],
+    make: Callable[[Job, Path], Rendered],
+) -> list[Job]:
+    """Every family with every seed, with its digs and without."""
+    twins = (("", "{}"), (TWIN, json.dumps({"digging": False})))
+    return [
+        Job(name, seed, STORE, keep, make, variant=variant, overrides=overrides, rivals=tuple(rivals))
+        for name in names
+        for seed in seeds
+        for variant, overrides in twins
+    ]
+
+
+def rate(night: Judged) -> float | None:
+    """CPU seconds per camera-hour of one night; None where it failed or cannot be counted."""
+    return night.cpu_s / night.camera_hours if night.score and night.cpu_s and night.camera_hours else None
+
+
+def family_night(job: Job, record: Record, quiet: Record) -> FamilyNight:
+    """What the table needs of one night."""
+    return FamilyNight(
+        family=job.scenario.removeprefix("hard/"),
+        seed=job.seed,
+        twin=job.variant == TWIN,
+        ours=judged(record),
+        rivals={rival: judged(record, rival=rival) for rival in job.rivals},
+        quiet_rate=rate(judged(quiet)),
+    )
+
+
+def arguments(words: Sequence[str] | None) -> argparse.Namespace:
+    """The command line of `dev.py bad-nights`."""
+    parser = argparse.ArgumentParser(prog="dev.py bad-nights", description=(__doc__ or "").split("\n")[0])
+    every = [name.removeprefix("hard/") for name in families()]
+    parser.add_argument(
+        "--families", nargs="+", default=every, choices=every, metavar="NAME", help="Families."
+    )
+    parser.add_argument("--seeds", nargs="+", type=int, default=list(HARD_JUDGING), help="Seeds of each.")
+    parser.add_argument("--jobs", type=int, default=min(2, os.cpu_count() or 1), help="Nights at a time.")
+    parser.add_argument("--keep", action="store_true", help="Keep recordings and reports.")
+    parser.add_argument(
+        "--obvious",
+        nargs="*",
+        default=list(VARIANTS),
+        choices=VARIANTS,
+        help="Variants of the script to run.",
+    )
+    parser.add_argument("--stored", action="store_true", help="Print what is stored; render and run nothing.")
+    return parser.parse_args(words)
+
+
+def main(words: Sequence[str] | None = None, *, make: Callable[[Job, Path], Rendered] = render) -> int:
+    """Judge, print the table. 0 when every night could be run, however well; else 1."""
+    wanted = arguments(words)
+    quiet_environment()
+    names = [f"hard/{name}" for name in wanted.families]
+    nights = nights_of(names, wanted.seeds, keep=wanted.keep, rivals=wanted.obvious, make=make)
+    quiet = quiet_jobs(nights)
+    jobs = [*quiet.values(), *nights]
+    records = [as_stored(job) for job in jobs] if wanted.stored else judge_all(jobs, workers=wanted.jobs)
+    still = dict(zip(quiet, records[: len(quiet)], strict=True))
+    told = [
+        family_night(job, record, still[size_of(chosen(job))])
+        for job, record in zip(nights, records[len(quiet) :], strict=True)
+    ]
+    print(report(told))
+    return int(any(night.ours.score is None for night in told))
+
+
+if __name__ == "__main__":
+    sys.exit(main())
