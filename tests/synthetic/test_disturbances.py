@@ -14,6 +14,8 @@ from tests.synthetic.conftest import Frames, filmed
 
 PainterOf = Callable[..., Painter]
 QUIET_NOISE = {"video__noise": 0.0, "animal": [], "pen__plants": [6, 6]}
+ALSO: dict[str, dict[str, Any]] = {"shadow": {"thrown_by": "moon"}}
+"""What a kind needs to show at all under infrared."""
 LASTING = {"rain", "nudge", "sag"}
 """Wet soil stays dark for hours; a camera that was moved stays moved."""
 
@@ -37,7 +39,7 @@ def _differs(painter: Painter, frames: Frames) -> np.ndarray[tuple[int], np.dtyp
 
 @pytest.mark.parametrize("kind", sorted(kinds()))
 def test_it_shows_only_when_the_truth_says(painter_of: PainterOf, kind: str) -> None:
-    painter, nuisance = _disturbed(painter_of, kind)
+    painter, nuisance = _disturbed(painter_of, kind, **ALSO.get(kind, {}))
     during = _differs(painter, filmed(painter, _during(nuisance, painter.story.layout)))
     assert during.max() > 0.001
     before = _differs(painter, filmed(painter, np.array([60.0, nuisance.plan.start - 5])))
@@ -45,6 +47,14 @@ def test_it_shows_only_when_the_truth_says(painter_of: PainterOf, kind: str) -> 
     if kind not in LASTING:
         end = nuisance.shows(nuisance.plan, painter.story.layout)[1]
         assert _differs(painter, filmed(painter, np.array([max(end, nuisance.plan.end) + 60]))).max() < 0.01
+
+
+@pytest.mark.parametrize("kind", sorted(kinds()))
+def test_frames_are_the_same_in_any_order(painter_of: PainterOf, kind: str) -> None:
+    painter, nuisance = _disturbed(painter_of, kind, **ALSO.get(kind, {}))
+    times = np.concatenate([_during(nuisance, painter.story.layout, 4), [60.0, nuisance.plan.end + 30]])
+    forward, backward = filmed(painter, times), filmed(painter, times[::-1])
+    assert np.array_equal(forward, backward[::-1])
 
 
 def test_gain_moves_every_pixel_alike(painter_of: PainterOf) -> None:

@@ -1,12 +1,13 @@
 """Disturbances of a night, one kind a class; see `base` for how to add one."""
 
-from nestwatch.synthetic.nuisances import creatures, gain, insects, lamp, moved, weather
+from nestwatch.synthetic.nuisances import creatures, fog, gain, insects, lamp, moved, shadow, weather, web
 from nestwatch.synthetic.nuisances.base import Nuisance, Plan, kinds, make_nuisances, make_plans
 
 __all__ = [
     "Nuisance",
     "Plan",
     "creatures",
+    "fog",
     "gain",
     "insects",
     "kinds",
@@ -14,5 +15,7 @@ __all__ = [
     "make_nuisances",
     "make_plans",
     "moved",
+    "shadow",
     "weather",
+    "web",
 ]
