@@ -8,6 +8,7 @@ import nestwatch
 from nestwatch.commands.boundary import Guarded
 from nestwatch.commands.check import check
 from nestwatch.commands.demo import demo
+from nestwatch.commands.marking import marking
 from nestwatch.commands.night import night
 
 __all__ = ["main"]
@@ -23,5 +24,5 @@ def main() -> None:
     """
 
 
-for command in (night, check, demo):
+for command in (night, marking, check, demo):
     main.add_command(command)
