@@ -85,10 +85,9 @@ class Event:
         return self.kind in DIGS
 
     def body(self, shell_m: float) -> Point:
-        """Below the shell's centre."""
-        return self.rear[0] + 0.5 * shell_m * cos(self.heading), self.rear[1] + 0.5 * shell_m * sin(
-            self.heading
-        )
+        """Below the shell's centre; a raider stands behind its hole, not before it."""
+        ahead = -0.5 * shell_m if self.kind == "raid" else 0.5 * shell_m
+        return self.rear[0] + ahead * cos(self.heading), self.rear[1] + ahead * sin(self.heading)
 
 
 @dataclass(frozen=True, slots=True)

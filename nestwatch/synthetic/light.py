@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 
 import ephem
 import numpy as np
@@ -53,7 +53,7 @@ def make_dusk(scenario: Scenario, clock: Clock, rng: Generator) -> Dusk:
 def _sun(scenario: Scenario, clock: Clock) -> tuple[float, float]:
     place = ephem.Observer()
     place.lat, place.lon = str(scenario.night.latitude), str(scenario.night.longitude)
-    noon = clock.wall(0).replace(hour=12, minute=0, second=0, microsecond=0)
+    noon = datetime.combine(clock.evening, time(12), clock.zone)
     place.date = noon.astimezone(UTC).replace(tzinfo=None)
     try:
         sunset = place.next_setting(ephem.Sun())

@@ -15,10 +15,11 @@ from nestwatch.synthetic.layout import draw
 from nestwatch.synthetic.light import BLACK, Beam, make_dusk
 from nestwatch.synthetic.nuisances import make_nuisances, make_plans
 from nestwatch.synthetic.nuisances.base import AIR, BEFORE_LENS, GLASS, NO_SHIFT, PEN, Light, Shift
+from nestwatch.synthetic.nuisances.creatures import guests
 from nestwatch.synthetic.nuisances.moved import move
 from nestwatch.synthetic.nuisances.together import Together
 from nestwatch.synthetic.plants import Plants
-from nestwatch.synthetic.scar import STEP_S, Scar
+from nestwatch.synthetic.scar import STEP_S, Scars
 from nestwatch.synthetic.scene import Scene
 from nestwatch.synthetic.sensor import ClockText, Sensor
 from nestwatch.synthetic.soil import make_soil
@@ -27,6 +28,8 @@ from nestwatch.synthetic.turtle import Turtle
 
 Bytes = NDArray[np.uint8]
 Chroma = tuple[Bytes, Bytes]
+ON_A_BACK = 0.1
+"""An animal lifted by more (shell lengths) stands on another; walking lifts it by half of that."""
 
 
 class Painter:
@@ -50,18 +53,15 @@ class Painter:
         self.beam = Beam(self.lens, scenario, own)
         self.dusk = make_dusk(scenario, story.clock, stream(seed, "dusk"))
         self.sensor = Sensor(scenario.video.size, draw(scenario.video.noise, own), own)
-        self.text = ClockText(story.clock, scenario.video.size) if scenario.video.clock_text else None
-        self.scars = [
-            Scar(soil, event, actor.shell_m)
-            for actor in story.actors
-            for event in actor.events
-            if event.kind in ("nest", "trial")
-        ]
+        clock = story.clock_of(camera)
+        self.text = ClockText(clock, scenario.video.size) if scenario.video.clock_text else None
         self.turtles = [(actor, Turtle(self.lens, actor)) for actor in story.actors]
         plans = make_plans(scenario, story.clock, seed)
+        self.scars = Scars(soil, (*story.actors, *guests(plans, layout)))
         self.nuisances = make_nuisances(plans, layout, self.lens, camera)
         self._together = Together(self.nuisances)
-        self.plants = Plants(self.lens, layout)
+        self.plants = Plants(self.lens, layout.plants)
+        self.screen = Plants(self.lens, layout.screen)
         shape = (self.lens.height, self.lens.width)
         self._lit, self._picture = np.zeros(shape, np.uint8), np.zeros(shape, np.uint8)
         self._light, self._seen = self.beam.infrared, self.scene.ir
@@ -88,6 +88,7 @@ class Painter:
         light = self._lamps(t, picture)
         self.plants.draw(picture, t, self._together.wind(t), light)
         self._animals(picture, t, light)
+        self.screen.draw(picture, t, self._together.wind(t), light)
         self._together.draw(picture, t, self._at(light), layers=(PEN,), infrared=infrared)
         chroma = None if self._chroma is None else self._coloured(picture, self._chroma)
         return picture, chroma, self._at(light)
@@ -113,10 +114,15 @@ class Painter:
         return cb, cr
 
     def _animals(self, picture: Bytes, t: float, light: NDArray[np.float32]) -> None:
-        """The animals, the farthest first."""
+        """The animals, the farthest first, and last one that stands on another's back."""
         seen = [(turtle, pose) for actor, turtle in self.turtles if (pose := actor.pose(t)) is not None]
         eye = self.lens.eye
-        seen.sort(key=lambda one: -((one[1].x - eye[0]) ** 2 + (one[1].y - eye[1]) ** 2))
+        seen.sort(
+            key=lambda one: (
+                one[1].lift > ON_A_BACK,
+                -((one[1].x - eye[0]) ** 2 + (one[1].y - eye[1]) ** 2),
+            )
+        )
         for turtle, pose in seen:
             turtle.draw(picture, pose, self._at(light), black=BLACK)
 
@@ -138,9 +144,9 @@ class Painter:
         step = STEP_S * np.floor(t / STEP_S)
         wet = round(self._together.wet(step), 2)
         day = 0.0 if infrared else round(self.dusk.daylight(step), 3)
-        changed = [scar for scar in self.scars if scar.update(t)]
-        for scar in changed:
-            self.scene.refresh(self.scene.rect_of(scar.box))
+        changed = self.scars.update(t)
+        for box in changed:
+            self.scene.refresh(self.scene.rect_of(box))
         state = (float(infrared), day, wet, *self._together.epoch(t))
         if changed or state != self._state:
             self._state = state

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from nestwatch.synthetic.layout import Layout
+from nestwatch.synthetic.layout import Plant
 from nestwatch.synthetic.lens import Lens
 from nestwatch.synthetic.scene import blades
 
@@ -14,13 +16,13 @@ Bytes = NDArray[np.uint8]
 
 
 class Plants:
-    """Draws every plant of the pen over the ground. The same time and wind give the same blades."""
+    """Draws plants over what is in the picture already. The same time and wind give the same blades."""
 
-    def __init__(self, lens: Lens, layout: Layout) -> None:
+    def __init__(self, lens: Lens, plants: Sequence[Plant]) -> None:
         self._lens = lens
         self._thick = max(1, round(lens.width / 640))
         self._plants = []
-        for plant in layout.plants:
+        for plant in plants:
             rng = np.random.default_rng([plant.seed, 1])
             still = np.stack(blades(lens, plant, np.zeros(plant.blades)))
             bent = np.stack(blades(lens, plant, np.full(plant.blades, 0.1)))

@@ -63,8 +63,8 @@ def file_stem(story: Story, camera: str, start: float) -> str:
     When the clocks go back, the files of the repeated hour would take the names of the first: they go into
     a sub-folder.
     """
-    utc = story.scenario.video.clock == "utc"
-    wall = story.clock.instant(start) if utc else story.clock.wall(start)
+    clock = story.clock_of(camera)
+    wall = clock.instant(start) if story.scenario.video.clock == "utc" else clock.wall(start)
     return f"{'again/' if wall.fold else ''}{camera}_{wall:%Y%m%dT%H%M%S}"
 
 

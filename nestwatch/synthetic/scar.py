@@ -2,17 +2,68 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
+from nestwatch.synthetic.cast import Actor, Event
 from nestwatch.synthetic.soil import MEAN_SOIL, Map, Soil, grain
-from nestwatch.synthetic.story import Event
 
+Part = tuple[slice, slice]
+LAYERS = ("ir", "day")
 STEP_S = 20.0
 """The ground is redrawn this often while it changes."""
 
 
+Box = tuple[float, float, float, float]
+"""x0, y0, x1, y1: metres on the plan."""
+RAIDER_SHELLS = 0.5
+"""A raider's hole is as large as that of a turtle with a shell half as long as the raider's body."""
+
+
+class Scars:
+    """Everything the animals dug, on the soil maps. Where patches overlap their changes multiply."""
+
+    def __init__(self, soil: Soil, actors: Sequence[Actor]) -> None:
+        self._soil = soil
+        self._scars = [
+            Scar(soil, event, actor.shell_m * (RAIDER_SHELLS if event.kind == "raid" else 1))
+            for actor in actors
+            for event in (*actor.earlier, *actor.events)
+            if event.dug or event.kind == "raid"
+        ]
+        self._before = {name: getattr(soil, name).copy() for name in LAYERS} if self._scars else {}
+
+    def update(self, t: float) -> list[Box]:
+        """Puts the soil maps into the state at `t`; gives the places that have changed."""
+        changed = [scar for scar in self._scars if scar.update(t)]
+        for scar in changed:
+            self._redraw(scar)
+        return [scar.box for scar in changed]
+
+    def _redraw(self, scar: Scar) -> None:
+        """The patch of one scar, with all that others did to it."""
+        patch = np.ones(scar.ratio.shape, np.float32)
+        for other in self._scars:
+            _multiply(patch, scar.part, other.ratio, other.part)
+        for name in LAYERS:
+            getattr(self._soil, name)[scar.part] = self._before[name][scar.part] * patch
+
+
+def _multiply(patch: Map, at: Part, ratio: Map, there: Part) -> None:
+    """Multiplies into `patch`, which lies `at` on the maps, the part of `ratio` (`there`) that lies on it."""
+    (rows, columns), (rows2, columns2) = at, there
+    top, bottom = max(rows.start, rows2.start), min(rows.stop, rows2.stop)
+    left, right = max(columns.start, columns2.start), min(columns.stop, columns2.stop)
+    if top >= bottom or left >= right:
+        return
+    mine = np.s_[top - rows.start : bottom - rows.start, left - columns.start : right - columns.start]
+    theirs = np.s_[top - rows2.start : bottom - rows2.start, left - columns2.start : right - columns2.start]
+    patch[mine] *= ratio[theirs]
+
+
 class Scar:
-    """The patch of one event on the soil maps. `box`: (x0, y0, x1, y1) metres on the plan."""
+    """The patch of one event: `part` of the soil maps and on it `ratio`, reflectance now over before."""
 
     def __init__(self, soil: Soil, event: Event, shell_m: float) -> None:
         self.soil, self.event = soil, event
@@ -22,16 +73,18 @@ class Scar:
         column, row = soil.cells(*np.float32(event.rear).reshape(2, 1))  # type: ignore[arg-type]
         half = round(reach / soil.cell)
         top, left = max(round(float(row[0])) - half, 0), max(round(float(column[0])) - half, 0)
-        self._part = np.s_[top : top + 2 * half + 1, left : left + 2 * half + 1]
+        bottom, right = (min(a + 2 * half + 1, b) for a, b in zip((top, left), soil.ir.shape, strict=True))
+        self.part: Part = (slice(top, bottom), slice(left, right))
         x, y = event.rear
-        self.box = (x - reach, y - reach, x + reach, y + reach)
-        self._before = {name: getattr(soil, name)[self._part].copy() for name in ("ir", "day")}
+        self.box: Box = (x - reach, y - reach, x + reach, y + reach)
+        self._before = soil.ir[self.part].copy()
+        self.ratio: Map = np.ones(self._before.shape, np.float32)
         self._draw(shell_m, top, left, rng)
         self._last = (-1.0, -1.0)
 
     def _draw(self, shell_m: float, top: int, left: int, rng: np.random.Generator) -> None:
         """Fields over the patch: in which order cells are reached, the fresh soil, the hole."""
-        shape = self._before["ir"].shape
+        shape = self._before.shape
         rows, columns = np.mgrid[0 : shape[0], 0 : shape[1]]
         x = (columns + left + 0.5) * self.soil.cell + self.soil.corner[0] - self.event.rear[0]
         y = (rows + top + 0.5) * self.soil.cell + self.soil.corner[1] - self.event.rear[1]
@@ -60,18 +113,17 @@ class Scar:
         return done[0], done[1]
 
     def update(self, t: float) -> bool:
-        """Puts the soil maps into the state at `t`; True if anything changed."""
+        """Brings `ratio` to the state at `t`; True if anything changed."""
         now = self.progress(t)
         if now == self._last:
             return False
         self._last = now
-        for name, before in self._before.items():
-            getattr(self.soil, name)[self._part] = before * self._ratio(*now)
+        self.ratio = self._ratio(*now)
         return True
 
     def _ratio(self, dug: float, covered: float) -> Map:
         """Reflectance now over reflectance before."""
-        before = self._before["ir"]
+        before = self._before
         strength = self.event.residual if self.event.kind == "trial" else self.event.throw
         spread = np.clip((1.25 * dug - self._order) / 0.25, 0, 1) * strength
         open_now = (before * (1 - spread) + self._fresh * spread) * (1 - 0.65 * dug * strength * self._hole)

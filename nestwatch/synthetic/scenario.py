@@ -133,7 +133,7 @@ class EventPart(_Part):
     `limbs`: factor 0..1 on the movement of limbs and body (0: the camera has smoothed them away).
 
     Towards another animal, which must be told before: `beside` it digs (1 to 1.6 shell lengths from chamber
-    to chamber), `over` its nest it walks, or over its back (`while_digging`), and it `follows` it (kind follow).
+    to chamber), `over` its nest it walks, or over its back (`while_digging`); a follow `follows` it.
     `before`: done on an earlier night; only what it left on the ground is there."""
 
     kind: EventKind

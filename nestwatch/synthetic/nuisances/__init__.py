@@ -1,6 +1,17 @@
 """Disturbances of a night, one kind a class; see `base` for how to add one."""
 
-from nestwatch.synthetic.nuisances import creatures, fog, gain, insects, lamp, moved, shadow, weather, web
+from nestwatch.synthetic.nuisances import (
+    creatures,
+    fog,
+    gain,
+    insects,
+    lamp,
+    moved,
+    shadow,
+    sitters,
+    weather,
+    web,
+)
 from nestwatch.synthetic.nuisances.base import Nuisance, Plan, kinds, make_nuisances, make_plans
 
 __all__ = [
@@ -16,6 +27,7 @@ __all__ = [
     "make_plans",
     "moved",
     "shadow",
+    "sitters",
     "weather",
     "web",
 ]

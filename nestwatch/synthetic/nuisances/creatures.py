@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import atan2, hypot, pi, sin
 from typing import ClassVar
@@ -9,6 +10,7 @@ from typing import ClassVar
 import cv2
 import numpy as np
 
+from nestwatch.synthetic.cast import Actor
 from nestwatch.synthetic.figure import (
     Ellipsoids,
     Floats,
@@ -21,7 +23,7 @@ from nestwatch.synthetic.figure import (
 )
 from nestwatch.synthetic.layout import Layout
 from nestwatch.synthetic.lens import Lens
-from nestwatch.synthetic.nuisances.base import Bytes, Light, Nuisance, Plan, Settings, register
+from nestwatch.synthetic.nuisances.base import Bytes, Light, Nuisance, Plan, Settings, kinds, register
 from nestwatch.synthetic.scenario import Span
 
 Point = tuple[float, float]
@@ -49,7 +51,7 @@ def make_trail(plan: Plan, layout: Layout, *, outside: float) -> Trail:
     """Comes in over one side of the pen at the plan's start, stops here and there, leaves over a side."""
     rng = np.random.default_rng(plan.seed)
     stops = rng.uniform(0.1, 0.9, (int(rng.integers(2, 6)), 2)) * (layout.width, layout.depth)
-    ways = [_edge(layout, rng, outside), *map(tuple, stops), _edge(layout, rng, outside)]
+    ways = [edge(layout, rng, outside), *map(tuple, stops), edge(layout, rng, outside)]
     speed, wait = plan.values["speed_m_s"], plan.values["stop_s"]
     times, places = [plan.start], [ways[0]]
     for k, place in enumerate(ways[1:], start=1):
@@ -62,7 +64,8 @@ def make_trail(plan: Plan, layout: Layout, *, outside: float) -> Trail:
     return Trail(np.array(times), np.array(places, float))
 
 
-def _edge(layout: Layout, rng: np.random.Generator, outside: float) -> Point:
+def edge(layout: Layout, rng: np.random.Generator, outside: float) -> Point:
+    """A place `outside` metres beyond one of the pen's sides (never the south, where the camera often is)."""
     along = float(rng.uniform(0.2, 0.8))
     return [
         (-outside, along * layout.depth),
@@ -71,21 +74,34 @@ def _edge(layout: Layout, rng: np.random.Generator, outside: float) -> Point:
     ][int(rng.integers(3))]
 
 
-class _Walker(Nuisance):
+class Walker(Nuisance):
     """Something with a trail and a body of ellipsoids."""
 
     outside: ClassVar[float] = 1.2
 
     def __init__(self, plan: Plan, layout: Layout, lens: Lens, camera: str) -> None:
         super().__init__(plan, layout, lens, camera)
-        self._trail = make_trail(plan, layout, outside=self.outside)
+        self._trail = self.trail(plan, layout)
         self._tone = float(plan.values["tone"])
         self._seed = plan.seed
 
     @classmethod
     def shows(cls, plan: Plan, layout: Layout) -> tuple[float, float]:
-        times = make_trail(plan, layout, outside=cls.outside).times
+        times = cls.trail(plan, layout).times
         return float(times[0]), float(times[-1])
+
+    @classmethod
+    def trail(cls, plan: Plan, layout: Layout) -> Trail:
+        """Where it goes."""
+        return make_trail(plan, layout, outside=cls.outside)
+
+    @classmethod
+    def guest(cls, plan: Plan, layout: Layout) -> Actor | None:
+        """What the truth says of a stay on one spot; None for one that only walks about.
+
+        The actor's `shell_m` is the body's length, and it has no stretches: the disturbance draws it.
+        """
+        return None
 
     def parts(self, t: float, moving: bool) -> Ellipsoids:
         """The body at `t` in metres, x ahead."""
@@ -129,11 +145,13 @@ def _seen(lens: Lens, at: Point, body: Ellipsoids) -> Floats | None:
     return seen if np.isfinite(seen).all() and np.abs(seen).max() < 20 * lens.width else None
 
 
-def _ball(centre: Floats, halves: tuple[float, float, float], tone: float) -> Ellipsoids:
+def ball(centre: Floats, halves: tuple[float, float, float], tone: float) -> Ellipsoids:
+    """One upright ellipsoid."""
     return Ellipsoids(np.array([centre]), np.diag(halves)[None], np.array([tone]))
 
 
-def _joined(*parts: Ellipsoids) -> Ellipsoids:
+def joined(*parts: Ellipsoids) -> Ellipsoids:
+    """Several bodies as one."""
     return Ellipsoids(
         np.concatenate([part.centres for part in parts]),
         np.concatenate([part.halves for part in parts]),
@@ -155,8 +173,29 @@ class AnimalSettings(WalkSettings):
     length_m: Span = (0.35, 0.6)
 
 
+def four_legs(
+    size: float, tone: float, feet: Floats, *, head: float, tail: float, dip: float = 0.0
+) -> Ellipsoids:
+    """A body `size` metres long on four legs (`feet`: (4, 3) in body lengths, front left and right first).
+
+    `head`: its height, `tail`: how far aside its tip, `dip`: how far the shoulders are lowered.
+    """
+    low = 0.4 - dip
+    roots = np.array(
+        [[0.4, 0.12, low], [0.4, -0.12, low], [-0.4, 0.12, 0.4], [-0.4, -0.12, 0.4], [-0.5, 0, 0.5]]
+    )
+    ends = np.vstack([feet, [-1.0, tail, 0.35]])
+    thick = np.array([0.07, 0.07, 0.08, 0.08, 0.06])
+    legs = limbs(size * roots, size * ends, size * thick, tone * np.array([0.75, 0.7, 0.75, 0.7, 1.1]))
+    trunk = ball(size * np.array([0.0, 0, 0.48 - 0.5 * dip]), (size * 0.55, size * 0.2, size * 0.22), tone)
+    lean = spin(0.0, pitch=-dip)
+    trunk = Ellipsoids(trunk.centres, trunk.halves @ lean.T, trunk.tones)
+    front = ball(size * np.array([0.62, 0, head]), (size * 0.17, size * 0.13, size * 0.13), 1.05 * tone)
+    return joined(legs, trunk, front)
+
+
 @register
-class LargerAnimal(_Walker):
+class LargerAnimal(Walker):
     """A four-legged animal the size of a cat or a raccoon, with shining eyes."""
 
     kind: ClassVar[str] = "larger_animal"
@@ -166,24 +205,15 @@ class LargerAnimal(_Walker):
         size, tone = self.plan.values["length_m"], self._tone
         step = 0.18 * sin(2 * pi * 1.6 * t) if moving else 0.0
         tail = 0.1 * sin(2 * pi * 0.3 * t)
-        roots = np.array(
-            [[0.4, 0.12, 0.4], [0.4, -0.12, 0.4], [-0.4, 0.12, 0.4], [-0.4, -0.12, 0.4], [-0.5, 0, 0.5]]
-        )
         feet = np.array(
             [
                 [0.4 + step, 0.13, 0.03],
                 [0.4 - step, -0.13, 0.03],
                 [-0.4 - step, 0.13, 0.03],
                 [-0.4 + step, -0.13, 0.03],
-                [-1.0, tail, 0.35],
             ]
         )
-        thick = np.array([0.07, 0.07, 0.08, 0.08, 0.06])
-        legs = limbs(size * roots, size * feet, size * thick, tone * np.array([0.75, 0.7, 0.75, 0.7, 1.1]))
-        low = 0.35 if not moving else 0.55
-        body = _ball(size * np.array([0.0, 0, 0.48]), (size * 0.55, size * 0.2, size * 0.22), tone)
-        head = _ball(size * np.array([0.62, 0, low]), (size * 0.17, size * 0.13, size * 0.13), 1.05 * tone)
-        return _joined(legs, body, head)
+        return four_legs(size, tone, feet, head=0.55 if moving else 0.35, tail=tail)
 
     def eyes(self, picture: Bytes, x: float, y: float, turn: Floats) -> None:
         """Eyes that send infrared back when the head points towards the camera."""
@@ -205,7 +235,7 @@ class SmallSettings(WalkSettings):
 
 
 @register
-class SmallAnimal(_Walker):
+class SmallAnimal(Walker):
     """A toad or a mouse: low, small, much of the time still."""
 
     kind: ClassVar[str] = "small_animal"
@@ -215,11 +245,9 @@ class SmallAnimal(_Walker):
     def parts(self, t: float, moving: bool) -> Ellipsoids:
         size, tone = self.plan.values["length_m"], self._tone
         up = 0.25 * abs(sin(2 * pi * 0.8 * t)) if moving else 0.0
-        body = _ball(size * np.array([-0.05, 0, 0.3 + up]), (size * 0.45, size * 0.3, size * 0.25), tone)
-        head = _ball(
-            size * np.array([0.38, 0, 0.35 + up]), (size * 0.2, size * 0.2, size * 0.15), 1.05 * tone
-        )
-        return _joined(body, head)
+        body = ball(size * np.array([-0.05, 0, 0.3 + up]), (size * 0.45, size * 0.3, size * 0.25), tone)
+        head = ball(size * np.array([0.38, 0, 0.35 + up]), (size * 0.2, size * 0.2, size * 0.15), 1.05 * tone)
+        return joined(body, head)
 
 
 class PersonSettings(WalkSettings):
@@ -232,7 +260,7 @@ class PersonSettings(WalkSettings):
 
 
 @register
-class Person(_Walker):
+class Person(Walker):
     """A person who walks through the pen and stops here and there."""
 
     kind: ClassVar[str] = "person"
@@ -246,6 +274,13 @@ class Person(_Walker):
         feet = np.array([[step, 0.06, 0.03], [-step, -0.06, 0.03], [-step, 0.16, 0.47], [step, -0.16, 0.47]])
         thick = np.array([0.045, 0.045, 0.03, 0.03])
         legs = limbs(size * roots, size * feet, size * thick, np.array([0.6, 0.65, 0.9, 1.0]) * tone)
-        chest = _ball(size * np.array([0.0, 0, 0.66]), (size * 0.07, size * 0.12, size * 0.18), tone)
-        head = _ball(size * np.array([0.02, 0, 0.92]), (size * 0.06, size * 0.05, size * 0.07), 0.8)
-        return _joined(legs, chest, head)
+        chest = ball(size * np.array([0.0, 0, 0.66]), (size * 0.07, size * 0.12, size * 0.18), tone)
+        head = ball(size * np.array([0.02, 0, 0.92]), (size * 0.06, size * 0.05, size * 0.07), 0.8)
+        return joined(legs, chest, head)
+
+
+def guests(plans: Sequence[Plan], layout: Layout) -> tuple[Actor, ...]:
+    """The visitors of a night that stay on one spot."""
+    walkers = ((kinds()[plan.kind], plan) for plan in plans)
+    found = (kind.guest(plan, layout) for kind, plan in walkers if issubclass(kind, Walker))
+    return tuple(guest for guest in found if guest is not None)
