@@ -1,0 +1,75 @@
+"""What was wrong with a camera's picture during the night, and where and when its zone could be judged."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from nestwatch.ground.clarity import measure_clarity, patch_shape
+from nestwatch.ground.health_motion import find_motion, is_lost
+from nestwatch.ground.health_records import Bools, Finding, Health, What
+from nestwatch.ground.health_spans import runs
+from nestwatch.ground.health_view import View, conditions
+from nestwatch.ground.records import Bins, Floats
+
+_LEAST_S: dict[What, float] = {
+    "dark": 120.0,
+    "frozen": 120.0,
+    "glare": 120.0,
+    "lost": 300.0,
+    "fogged": 480.0,
+    "blurred": 480.0,
+    "covered": 600.0,
+}
+"""Seconds below which something is weather, an animal passing or a hand before the lens."""
+
+
+def examine(bins: Bins, zone: NDArray[np.bool_]) -> Health:
+    """The health of a night. `zone`: bool (rows, columns) of the window, True in nesting zones; all False
+    stands for the whole window."""
+    weights = _weights(bins, zone)
+    if not len(bins.times):
+        return Health((), np.zeros((0, *weights.shape), np.bool_), weights)
+    view = conditions(bins, measure_clarity(bins), weights)
+    clear = ~(view.dark | view.frozen | view.fogged | view.blurred | view.glare)
+    lost = is_lost(bins, clear, view.faint)
+    blind = view.dark | view.frozen | lost
+    health = Health((), ~(view.hidden | blind[:, None, None]), weights)
+    found = [*find_motion(bins), *_spans(bins, view, lost, weights)]
+    return Health(tuple(sorted(found, key=lambda finding: finding.start)), health.seen, weights)
+
+
+def _weights(bins: Bins, zone: NDArray[np.bool_]) -> Floats:
+    """(rows, columns) of patches: share of each that is zone."""
+    rows, columns = patch_shape(bins)
+    if not zone.any():
+        return np.ones((rows, columns), np.float32)
+    area = zone.astype(np.float32)
+    return np.asarray(cv2.resize(area, (columns, rows), interpolation=cv2.INTER_AREA), np.float32)
+
+
+def _spans(bins: Bins, view: View, lost: Bools, weights: Floats) -> list[Finding]:
+    """Every condition that lasted, as a finding."""
+    whole = np.ones(len(bins.times), np.float64)
+    faint = view.faint.reshape(len(whole), -1) @ weights.ravel() / float(weights.sum())
+    held: list[tuple[What, Bools, NDArray[np.float64]]] = [
+        ("dark", view.dark, whole),
+        ("frozen", view.frozen, whole),
+        ("glare", view.glare, whole),
+        ("lost", lost, whole),
+        ("fogged", view.fogged, whole),
+        ("blurred", view.blurred, whole),
+        ("covered", view.covered & ~view.frozen & ~lost, np.asarray(faint, np.float64)),
+    ]
+    return [
+        Finding(what, _at(bins.times[a]), _at(bins.times[b - 1] + bins.step_s), float(share[a:b].mean()))
+        for what, holds, share in held
+        for a, b in runs(holds, bins, least_s=_LEAST_S[what])
+    ]
+
+
+def _at(posix: float) -> datetime:
+    return datetime.fromtimestamp(float(posix), UTC)
