@@ -5,6 +5,7 @@
     ├── FootageError          exit 1   no usable recording where one was needed
     │   └── StampError        exit 2   the start of a recording cannot be told
     ├── OutputError           exit 1   results cannot be written
+    ├── PageError             exit 1   a local page was sent what it does not take
     └── ScenarioError         exit 2   a scenario of an invented night must be changed
 
 A message is one line: what is wrong, where, and what to do next. Only `nestwatch.commands` turns
@@ -36,6 +37,10 @@ class StampError(FootageError):
 
 class OutputError(NestwatchError):
     """The results cannot be written where they were asked for."""
+
+
+class PageError(NestwatchError):
+    """A request to a local page has not the form that the page itself sends."""
 
 
 class ScenarioError(NestwatchError):

@@ -10,6 +10,7 @@ from nestwatch.commands.check import check
 from nestwatch.commands.demo import demo
 from nestwatch.commands.marking import marking
 from nestwatch.commands.night import night
+from nestwatch.commands.outline import outline
 
 __all__ = ["main"]
 
@@ -24,5 +25,5 @@ def main() -> None:
     """
 
 
-for command in (night, marking, check, demo):
+for command in (night, marking, outline, check, demo):
     main.add_command(command)

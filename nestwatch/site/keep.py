@@ -28,7 +28,7 @@ def replace_kept(path: Path, content: bytes, *, seen: str) -> Path:
     gone, `OutputError` where it may not be written or the disk refuses; the file is then as it was.
     """
     target = Path(os.path.realpath(path))  # a link stays a link
-    former = _same(target, seen)
+    former = require_same(target, seen)
     if not os.access(target, os.W_OK):
         raise OutputError(f"{path} is read-only; allow writing to it, then save again.")
     try:
@@ -37,7 +37,7 @@ def replace_kept(path: Path, content: bytes, *, seen: str) -> Path:
         fresh = target.with_name(f".{target.name}.{os.getpid()}.part")
         try:
             _write(fresh, content, target)
-            _same(target, seen)
+            require_same(target, seen)
             os.replace(fresh, target)
         finally:
             fresh.unlink(missing_ok=True)
@@ -66,7 +66,8 @@ def write_new(path: Path, content: bytes) -> None:
             fresh.unlink(missing_ok=True)
 
 
-def _same(path: Path, seen: str) -> bytes:
+def require_same(path: Path, seen: str) -> bytes:
+    """The content of a file that has not changed since it had the fingerprint `seen`; else `SiteError`."""
     try:
         content = path.read_bytes()
     except FileNotFoundError:

@@ -1,0 +1,127 @@
+"""Who may talk to the local page: one browser on this computer, and nobody through it.
+
+The start address holds a token that works once; it is exchanged for a cookie that scripts cannot read and
+other sites do not send. Every request must name this server as its host and come from this page; every write
+must carry a second token that only the page knows. Any program of the same user could still read all of it:
+what is kept out is other web sites, other computers and other users' browsers.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Collection
+from threading import Lock
+
+from flask import Flask, Response, abort, g, redirect, request
+from werkzeug.wrappers import Response as AnyResponse
+
+START = "/start"
+TOKEN_HEADER = "X-Nestwatch-Token"
+LARGEST_BODY = 512 * 1024
+"""Bytes of a request; a drawing of fifty zones has about 50 kB."""
+OPEN_TO_ALL = frozenset({"static", "style", "start"})
+"""Endpoints that need no cookie: they tell nothing of the site."""
+
+_POLICY = "; ".join(
+    (
+        "default-src 'none'",
+        "script-src 'self'",
+        "style-src 'self'",
+        "img-src 'self' blob:",
+        "media-src 'self'",
+        "connect-src 'self'",
+        "form-action 'self'",
+        "base-uri 'none'",
+        "frame-ancestors 'none'",
+    )
+)
+_HEADERS = {
+    "Content-Security-Policy": _POLICY,
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "no-referrer",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
+}
+
+
+class Guard:
+    """The tokens of one run of the server, and the checks before every request.
+
+    `hosts`: what a browser may call this server, such as "127.0.0.1:8123".
+    """
+
+    def __init__(self, hosts: Collection[str], *, cookie: str = "nestwatch") -> None:
+        self.hosts = frozenset(hosts)
+        self.start_token = secrets.token_urlsafe(32)
+        self.write_token = secrets.token_urlsafe(32)
+        self._cookie = cookie
+        self._session = secrets.token_urlsafe(32)
+        self._used = False
+        self._lock = Lock()
+
+    def protect(self, app: Flask) -> None:
+        """Put the checks before, and the headers after, everything that `app` does."""
+        app.config["MAX_CONTENT_LENGTH"] = LARGEST_BODY
+        app.before_request(self._check)
+        app.after_request(_closed)
+        app.add_url_rule(START, "start", self._start)
+
+    def _check(self) -> None:
+        g.write_token = self.write_token
+        _refuse_unless(request.host in self.hosts, "This page answers only under its own address.")
+        origin = request.headers.get("Origin")
+        _refuse_unless(origin is None or origin in self._origins(), "Another page may not use this one.")
+        site = request.headers.get("Sec-Fetch-Site", "none")
+        _refuse_unless(site in {"none", "same-origin"}, "Another page may not use this one.")
+        _refuse_unless(
+            request.endpoint in OPEN_TO_ALL or self._is_known(),
+            "This browser has not been let in. Use the address that the terminal shows, or stop the command "
+            "there (Ctrl-C) and run it again for a new one.",
+        )
+        if request.method not in {"GET", "HEAD"}:
+            given = request.headers.get(TOKEN_HEADER, "")
+            _refuse_unless(
+                secrets.compare_digest(given.encode(), self.write_token.encode()),
+                "This page is from an earlier run of the command; load it again.",
+            )
+
+    def _origins(self) -> set[str]:
+        return {f"http://{host}" for host in self.hosts}
+
+    def _is_known(self) -> bool:
+        given = request.cookies.get(self._cookie, "")
+        return secrets.compare_digest(given.encode(), self._session.encode())
+
+    def _start(self) -> AnyResponse:
+        """Exchange the token for the cookie; the second time only for the browser that has it already."""
+        if not self._is_known():
+            self._let_in(request.args.get("token", ""))
+        answer = redirect("/", 303)
+        answer.set_cookie(self._cookie, self._session, httponly=True, samesite="Strict", path="/")
+        return answer
+
+    def _let_in(self, given: str) -> None:
+        right = secrets.compare_digest(given.encode(), self.start_token.encode())
+        _refuse_unless(right, "This address is not from the running command; use the one the terminal shows.")
+        with self._lock:
+            used, self._used = self._used, True
+        _refuse_unless(
+            not used,
+            "This address has been used already, and it works once. Go on in the window that it opened, or "
+            "stop the command in the terminal (Ctrl-C) and run it again for a new one. Nothing is lost that "
+            "was saved.",
+        )
+
+
+def _refuse_unless(allowed: bool, why: str) -> None:
+    if not allowed:
+        abort(403, why)
+
+
+def _closed(answer: Response) -> Response:
+    for name, value in _HEADERS.items():
+        answer.headers[name] = value
+    if request.endpoint != "static":
+        answer.headers["Cache-Control"] = "no-store"
+    return answer
