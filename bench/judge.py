@@ -25,7 +25,7 @@ from nestwatch.synthetic.scoring import score_night
 
 ROOT = Path(__file__).resolve().parents[1]
 STORE = ROOT / "build" / "nights"
-JUDGES = {"scoring.py", "matching.py", "likely.py"}  # they do not change what is rendered
+JUDGES = {"scoring.py", "matching.py", "likely.py", "reading.py"}  # they do not change what is rendered
 DONE = (0, 3)  # done, and done though some footage could not be read
 OURS = "judged"
 

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from nestwatch.synthetic.matching import overlap
-from nestwatch.synthetic.scoring import Rules, is_near, read_found, read_truth
+from nestwatch.synthetic.reading import read_found, read_truth
+from nestwatch.synthetic.scoring import Rules, is_near
 
 
 def likelihoods(

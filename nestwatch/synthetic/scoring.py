@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
 from math import hypot
 from typing import Any
 
@@ -17,10 +16,11 @@ import numpy as np
 from scipy.stats import binomtest
 
 from nestwatch.synthetic.matching import Counts, assign, collar_counts, overlap
+from nestwatch.synthetic.reading import Found, Point, Span, TrueEvent, read_found, read_truth
 
+COMPANY = ("follow", "sit")
+"""Kinds of animals that stay near others or on one spot for hours and never dig."""
 BOUNDARIES = ("dig start", "lay start", "cover start", "cover end")
-Point = tuple[float, float]
-Span = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,33 +33,6 @@ class Rules:
     collar_s: float = 900.0
     offset_share: float = 0.5
     alarm_s: float = 900.0
-
-
-@dataclass(frozen=True, slots=True)
-class TrueEvent:
-    """One thing an animal did. `span` and `stages`: POSIX seconds. `chamber_m`: metres on the plan or None.
-    `chamber_px`, `shell_px`: per camera that saw it, pixels of the picture and shell length in them."""
-
-    kind: str
-    span: Span
-    stages: Mapping[str, Span]
-    chamber_m: Point | None
-    chamber_px: Mapping[str, Point]
-    shell_px: Mapping[str, float]
-
-
-@dataclass(frozen=True, slots=True)
-class Found:
-    """One entry of a night file's `digs`. Units as in `TrueEvent`; `within_m` None where there is no plan."""
-
-    rank: int
-    camera: str
-    call: str
-    span: Span
-    stages: Mapping[str, Span]
-    pixel: Point | None
-    plan_m: Point | None
-    within_m: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +59,8 @@ class NightScore:
     """One night: its true nests, trials and rests in order of time, and what was called without cause.
 
     `false_nests`: entries called nest where no nest was. `false_alarms`: entries that would make a keeper dig
-    (any call but rest) where nobody dug. `nest_times`: nests under the published collar rule. `alarms`: true
+    (any call but rest) where nobody dug; an animal that only sits or follows may also be called unclear, and
+    at a raid there is a nest. `nest_times`: nests under the published collar rule. `alarms`: true
     nests, entries that say eggs may lie there (nest or unclear), and pairs of them that begin together.
     """
 
@@ -100,75 +74,6 @@ class NightScore:
     def of(self, kind: str) -> tuple[EventScore, ...]:
         """The events of one kind: nest, trial or rest."""
         return tuple(event for event in self.events if event.kind == kind)
-
-
-# Reading ---------------------------------------------------------------------------------------------
-
-
-def _seconds(text: str) -> float:
-    instant = datetime.fromisoformat(text)
-    if instant.tzinfo is None:
-        raise ValueError(f"the time {text!r} has no offset; truth and night files need one")
-    return instant.timestamp()
-
-
-def _span(entry: Mapping[str, Any]) -> Span:
-    return _seconds(entry["from"]), _seconds(entry["to"])
-
-
-def _stages(entry: Mapping[str, Any]) -> dict[str, Span]:
-    """Stages by name. One that comes twice (dug, paused, dug) runs from its first start to its last end."""
-    out: dict[str, Span] = {}
-    for stage in entry.get("stages") or ():
-        start, end = _span(stage)
-        first, last = out.get(stage["stage"], (start, end))
-        out[stage["stage"]] = min(first, start), max(last, end)
-    return out
-
-
-def _point(value: Sequence[float] | None) -> Point | None:
-    return None if value is None else (float(value[0]), float(value[1]))
-
-
-def read_truth(truth: Mapping[str, Any]) -> tuple[TrueEvent, ...]:
-    """The nests, trials and rests of a truth file's dictionary, in order of time; passers-by are left out.
-
-    Where an event has no chamber (a rest), the body's centre stands for it. KeyError or ValueError where
-    the dictionary is not a truth file.
-    """
-    events = [_true_event(event) for animal in truth["animals"] for event in animal["events"]]
-    return tuple(sorted((event for event in events if event.kind != "pass"), key=lambda event: event.span))
-
-
-def _true_event(event: Mapping[str, Any]) -> TrueEvent:
-    seen = event["per_camera"]
-    places = {camera: _point(at.get("chamber_px") or at["body_px"]) for camera, at in seen.items()}
-    return TrueEvent(
-        kind=event["kind"],
-        span=_span(event),
-        stages=_stages(event),
-        chamber_m=_point(event.get("chamber_m")),
-        chamber_px={camera: place for camera, place in places.items() if place},
-        shell_px={camera: float(at["shell_px"]) for camera, at in seen.items()},
-    )
-
-
-def read_found(night: Mapping[str, Any]) -> tuple[Found, ...]:
-    """The entries of a night file's dictionary, in order of rank."""
-    entries = [
-        Found(
-            rank=int(dig["rank"]),
-            camera=dig["camera"],
-            call=dig["call"],
-            span=_span(dig),
-            stages=_stages(dig),
-            pixel=_point(dig["pixel"]),
-            plan_m=_point(dig["plan_m"]),
-            within_m=dig["within_m"],
-        )
-        for dig in night["digs"]
-    ]
-    return tuple(sorted(entries, key=lambda entry: entry.rank))
 
 
 # Scoring one night -----------------------------------------------------------------------------------
@@ -191,10 +96,42 @@ def is_near(event: TrueEvent, found: Found, gate: float) -> bool:
 
 
 def pair(events: Sequence[TrueEvent], found: Sequence[Found], *, rules: Rules) -> list[tuple[int, int]]:
-    """One-to-one pairs (true, found) that share time and place."""
+    """One-to-one pairs (true, found) that share time and place, the closest in both.
+
+    Animals that only keep a digging one company get what the others leave.
+    """
+    keeping_company = np.array([event.kind in COMPANY for event in events], bool)
     common = overlap([event.span for event in events], [entry.span for entry in found])
-    near = np.array([[is_near(event, entry, rules.gate_shells) for entry in found] for event in events], bool)
-    return assign((common > 0) & near.reshape(common.shape), common)
+    near = np.array([[_nearness(event, entry, rules.gate_shells) for entry in found] for event in events])
+    near = near.reshape(common.shape)
+    allowed = (common > 0) & (near >= 0)
+    first = assign(allowed & ~keeping_company[:, None], (common + near.clip(0)) / 2)
+    left = np.ones(len(found), bool)
+    left[[ours for _, ours in first]] = False
+    return sorted(first + assign(allowed & keeping_company[:, None] & left, (common + near.clip(0)) / 2))
+
+
+def _nearness(event: TrueEvent, found: Found, gate: float) -> float:
+    """1 at the true place, 0 at `gate` shell lengths from it, negative beyond or where it was not seen."""
+    apart = _shells_apart(event, found)
+    return -1.0 if apart is None else 1 - apart / gate
+
+
+def _error(ours: float, true: float, hidden: Sequence[Span]) -> float | None:
+    """Seconds found minus true; None where nothing was recorded at the true time."""
+    return None if any(first < true < last for first, last in hidden) else ours - true
+
+
+def is_false_nest(call: str, cause: str) -> bool:
+    """Whether a call says nest where there is none; a raided nest is one."""
+    return call == "nest" and cause not in ("nest", "raid")
+
+
+def is_false_alarm(call: str, cause: str) -> bool:
+    """Whether a call sends a keeper digging where nobody dug. `cause`: the true event's kind, or nothing."""
+    if call == "rest" or cause in ("nest", "trial", "raid"):
+        return False
+    return call != "unclear" or cause not in COMPANY
 
 
 def _boundaries(event: TrueEvent, found: Found) -> dict[str, float | None]:
@@ -203,7 +140,7 @@ def _boundaries(event: TrueEvent, found: Found) -> dict[str, float | None]:
         stage, side = name.split()
         true, ours = event.stages.get(stage), found.stages.get(stage)
         edge = 0 if side == "start" else 1
-        out[name] = None if true is None or ours is None else ours[edge] - true[edge]
+        out[name] = None if true is None or ours is None else _error(ours[edge], true[edge], event.hidden)
     return out
 
 
@@ -213,8 +150,8 @@ def _score_pair(event: TrueEvent, found: Found) -> EventScore:
         kind=event.kind,
         call=found.call,
         rank=found.rank,
-        start_s=found.span[0] - event.span[0],
-        end_s=found.span[1] - event.span[1],
+        start_s=_error(found.span[0], event.span[0], event.hidden),
+        end_s=_error(found.span[1], event.span[1], event.hidden),
         boundaries_s=_boundaries(event, found),
         chamber_shells=_shells_apart(event, found),
         chamber_cm=None if metres is None else 100 * metres,
@@ -240,11 +177,11 @@ def score_night(
             _score_pair(event, found[partner[i]]) if i in partner else EventScore(event.kind)
             for i, event in enumerate(events)
         ),
-        false_nests=sum(call == "nest" and kind != "nest" for call, kind in calls),
-        false_alarms=sum(call != "rest" and kind not in {"nest", "trial"} for call, kind in calls),
+        false_nests=sum(is_false_nest(call, kind) for call, kind in calls),
+        false_alarms=sum(is_false_alarm(call, kind) for call, kind in calls),
         cameras=len({account["camera"] for account in night["footage"]}),
         nest_times=collar_counts(
-            [event.span for event in events if event.kind == "nest"],
+            [event.seen for event in events if event.kind == "nest"],
             [entry.span for entry in found if entry.call == "nest"],
             collar_s=rules.collar_s,
             offset_share=rules.offset_share,
@@ -262,7 +199,7 @@ def _alarms(
     alarms = {j for j, entry in enumerate(found) if entry.call in ("nest", "unclear")}
     nests = [i for i, event in enumerate(events) if event.kind == "nest"]
     right = sum(
-        partner.get(i) in alarms and abs(found[partner[i]].span[0] - events[i].span[0]) <= within_s
+        partner.get(i) in alarms and abs(found[partner[i]].span[0] - events[i].seen[0]) <= within_s
         for i in nests
     )
     return Counts(len(nests), len(alarms), right)

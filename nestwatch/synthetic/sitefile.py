@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import time
 from typing import Any
 
 import numpy as np
@@ -28,7 +29,7 @@ def site_text(story: Story) -> str:
             "latitude": night.latitude,
             "longitude": night.longitude,
             "units": "metric",
-            "night": [f"{night.start:%H:%M}", f"{night.end:%H:%M}"],
+            "night": [f"{_evening(night.start):%H:%M}", f"{night.end:%H:%M}"],
         },
         "animal": _animal(story),
         "pen": [
@@ -41,6 +42,11 @@ def site_text(story: Story) -> str:
         "camera": [_camera(story, name, lens) for name, lens in layout.lenses.items()],
     }
     return tomlkit.dumps(document)
+
+
+def _evening(start: time) -> time:
+    """When a keeper says the night begins, also where the recorder starts after midnight."""
+    return start if start.hour >= 12 else time(22)
 
 
 def _animal(story: Story) -> dict[str, Any]:
