@@ -2,8 +2,11 @@
 
 from nestwatch.synthetic.nuisances import (
     creatures,
+    dew,
+    faults,
     fog,
     gain,
+    glass,
     insects,
     lamp,
     moved,
@@ -18,8 +21,11 @@ __all__ = [
     "Nuisance",
     "Plan",
     "creatures",
+    "dew",
+    "faults",
     "fog",
     "gain",
+    "glass",
     "insects",
     "kinds",
     "lamp",
