@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date, datetime
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
@@ -16,6 +17,7 @@ from nestwatch.commands.options import date_option, site_argument, trust_option
 from nestwatch.errors import NestwatchError
 
 if TYPE_CHECKING:
+    from nestwatch.footage.doubts import Lag
     from nestwatch.footage.records import Footage
     from nestwatch.site.records import Camera, NightHours, Site
 
@@ -28,17 +30,23 @@ _NAMED = 3  # unreadable files named one by one
 @trust_option
 @click.pass_context
 def check(ctx: click.Context, site_file: Path, night: date | None, trust_mtime: bool) -> None:
-    """Say in words what a site file means and what footage is there.
+    """Say in words what a site file means, what footage is there, and what is missing or doubtful.
 
-    Nothing is watched and nothing is written. Exit code 1 means that a camera has no usable footage for
-    the night, 3 that some of its files cannot be read.
+    Nothing is watched and nothing is written. Doubts alone leave the exit code at 0; 1 means that a camera
+    has no usable footage for the night, 3 that some of its files cannot be read.
     """
+    from nestwatch.footage.doubts import cameras_disagree
     from nestwatch.site import load_site, night_hours, site_notes
 
     site = load_site(site_file)
     hours = night_hours(site, chosen_night(site, night))
-    answer("\n".join([*_site_lines(site, hours), *(f"Note: {note}" for note in site_notes(site))]))
-    codes = [_check_camera(site, camera, hours, trust_mtime) for camera in site.cameras]
+    notes = [f"Note: {note}" for note in site_notes(site)]
+    answer("\n".join([*_site_lines(site, hours), *_pen_lines(site), *notes]))
+    checked = [_check_camera(site, camera, hours, trust_mtime) for camera in site.cameras]
+    apart = cameras_disagree([one.lag for one in checked if one.lag])
+    if apart:
+        answer(f"Note: {apart}.")
+    codes = {one.code for one in checked}
     if any(codes):
         ctx.exit(1 if 1 in codes else PARTIAL)
 
@@ -56,20 +64,42 @@ def _sun(hours: NightHours, zone: ZoneInfo) -> str:
     return f"{sunset}, sunrise {_at(hours.sunrise, zone)}" if hours.sunrise else f"{sunset}, no sunrise"
 
 
-def _check_camera(site: Site, camera: Camera, hours: NightHours, trust_mtime: bool) -> int:
-    """Print what is known of a camera; return the exit code that it alone would give."""
+def _pen_lines(site: Site) -> Iterator[str]:
+    """What the tape measurements of each pen come to."""
+    from nestwatch.site.pens import pen_lines
+
+    for pen in site.pens:
+        first, *rest = pen_lines(pen, site.units) or ("",)
+        if first:
+            yield f'Pen "{pen.name}": {first}'
+            yield from (f"  {line}." for line in rest)
+
+
+@dataclass(frozen=True, slots=True)
+class _Checked:
+    """A camera looked at: the exit code that it alone would give, and its clock beside the disk's."""
+
+    code: int
+    lag: Lag | None = None
+
+
+def _check_camera(site: Site, camera: Camera, hours: NightHours, trust_mtime: bool) -> _Checked:
+    """Print what is known of a camera."""
     from nestwatch.footage import find_footage
+    from nestwatch.footage.doubts import lag_of
 
     answer(f'Camera "{camera.name}": {", ".join(_camera_words(site, camera))}.')
     try:
         footage = find_footage(camera, hours, site.timezone, trust_mtime=trust_mtime)
     except NestwatchError as error:
         answer(f"  {error}")
-        return 1
-    answer("\n".join(f"  {line}" for line in _footage_lines(footage, ZoneInfo(site.timezone))))
+        return _Checked(1)
+    zone = ZoneInfo(site.timezone)
+    lines = [*_footage_lines(footage, zone), *_footage_doubts(footage, hours, zone)]
+    answer("\n".join(f"  {line}" for line in lines))
     if not footage.recordings:
-        return 1
-    return PARTIAL if footage.unreadable else 0
+        return _Checked(1)
+    return _Checked(PARTIAL if footage.unreadable else 0, lag_of(footage))
 
 
 def _camera_words(site: Site, camera: Camera) -> Iterator[str]:
@@ -98,6 +128,18 @@ def _footage_lines(footage: Footage, zone: ZoneInfo) -> Iterator[str]:
     if len(footage.unreadable) > _NAMED:
         yield f"Cannot be read: {len(footage.unreadable) - _NAMED} more files."
     yield from footage.notes
+
+
+def _footage_doubts(footage: Footage, hours: NightHours, zone: ZoneInfo) -> Iterator[str]:
+    """Nesting hours without a recording, and what is odd about the clock."""
+    from nestwatch.footage.doubts import clock_doubts, unrecorded
+
+    if footage.recordings:
+        missing = [_span(gap, zone) for gap in unrecorded(footage, hours.nesting)]
+        more = f" and {len(missing) - _NAMED} times more" if len(missing) > _NAMED else ""
+        if missing:
+            yield f"Nesting hours without a recording: {', '.join(missing[:_NAMED])}{more}."
+    yield from (f"Clock: {doubt}." for doubt in clock_doubts(footage, zone, datetime.now(UTC)))
 
 
 def _span(span: tuple[datetime, datetime], zone: ZoneInfo) -> str:

@@ -19,6 +19,7 @@ from nestwatch.site.places import Path
 from nestwatch.site.plan import fit_plan, plan_map
 from nestwatch.site.records import Camera, Mark, Point, Site
 from nestwatch.site.schema import CameraPart, PenPart, SiteFile, SitePart
+from nestwatch.site.zone_doubts import zone_doubts
 
 _EDGE = 1.0  # pixels an outline may reach over the picture's edge: drawing tools round
 _SMALLEST_PX = 64.0
@@ -60,7 +61,9 @@ def _mark_notes(site: Site, camera: Camera) -> Iterator[str]:
     if doubt:
         yield f'camera "{camera.name}", marks: {doubt}.'
     plan = plan_map(site, camera)
-    yield from (f'camera "{camera.name}": {note}.' for note in (plan.notes if plan else ()))
+    if plan is not None:
+        doubts = () if doubt else zone_doubts(plan, camera, pen, site.units)
+        yield from (f'camera "{camera.name}": {note}.' for note in (*plan.notes, *doubts))
 
 
 def _notes(camera: str, marks: int, zones: Sequence[object]) -> Iterator[str]:

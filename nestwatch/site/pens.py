@@ -60,6 +60,30 @@ def pen_notes(pen: Pen, units: Units) -> tuple[str, ...]:
     return (f'pen "{pen.name}": {_contradiction(first, units)}{also}; measure it again.',)
 
 
+def pen_lines(pen: Pen, units: Units) -> tuple[str, ...]:
+    """Every measurement with what is left of it after the fit, and how well posts are known; () where places
+    were only given."""
+    survey = pen_survey(pen)
+    if survey is None:
+        return ()
+    worst = max(survey.posts, key=lambda post: survey.ellipse(post).major_m)
+    chosen = f" {survey.gauge[0].upper()}{survey.gauge[1:]}." if survey.gauge else ""
+    return (
+        f"{len(survey.posts)} posts solved; the least known is {worst}, to "
+        f"{survey.ellipse(worst).major_m * 1000:.0f} mm (one standard deviation).{chosen}",
+        *(f"{check.words}: {_left(check, units)}" for check in survey.checks),
+    )
+
+
+def _left(check: Check, units: Units) -> str:
+    """What a measurement misses the fit by."""
+    if check.words.startswith("right angle"):
+        value, off = "90 degrees", f"{abs(np.degrees(check.residual)):.2f} degrees"
+    else:
+        value, off = _length(check.measured, units), f"{abs(check.residual) * 1000:.0f} mm"
+    return f"{value}, " + (f"fits to {off}" if np.isfinite(check.normalised) else "nothing checks it")
+
+
 def _contradiction(check: Check, units: Units) -> str:
     if check.words.startswith("right angle"):
         return f"the {check.words} contradicts the rest, by {abs(np.degrees(check.mistake)):.0f} degrees"

@@ -81,7 +81,7 @@ def test_given_places_and_tapes_are_adjusted_together(tmp_path: Path) -> None:
 def test_a_doubtful_length_is_a_note_in_the_keepers_units(tmp_path: Path, units: str) -> None:
     wrong = TAPES.replace("length = 4.2", "length = 2.4")
     text = measured(wrong, keep=tuple(PLACES)).replace('"metric"', f'"{units}"')
-    (note,) = site_notes(load_site(written(tmp_path, text)))
+    note, *_ = site_notes(load_site(written(tmp_path, text)))
     shown = {"metric": ("2.40 m", "4.20 m"), "imperial": ("7' 10 1/2\"", "13' 9 1/4\"")}[units]
     assert note.startswith(
         f'pen "sand pen": "post_ne" to "post_nw" is given as {shown[0]}, but all the rest '

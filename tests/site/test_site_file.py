@@ -129,7 +129,8 @@ def test_an_outline_may_touch_the_pictures_edge(tmp_path: Path, corner: str) -> 
 def test_notes_tell_what_is_allowed_but_costs_something(tmp_path: Path) -> None:
     three = spoiled(('[[camera.mark]]\npost = "post_nw"\npixel = [230.0, 42.0]\n', ""))
     second = '[[camera]]\nname = "pond"\nfootage = "pond"\npicture = [640, 360]\n'
-    assert site_notes(load_site(written(tmp_path))) == ()
+    (four,) = site_notes(load_site(written(tmp_path)))
+    assert "unsure by up to 20 cm; one more stake" in four
     assert site_notes(load_site(written(tmp_path, three + second))) == (
         'camera "sandbank" has only 3 marks: its digs get a place in the picture but none on the plan '
         "(4 marks or more, 8 are better).",
