@@ -78,7 +78,7 @@ def _run(story: Story, folder: Path, tasks: list[Task], processes: int) -> Itera
                 yield
         return
     with ProcessPoolExecutor(min(processes, len(tasks)), mp_context=get_context("spawn")) as pool:
-        jobs = [(story.scenario, story.seed, folder, task) for task in tasks]
+        jobs = [(story.scenario, story.asked, folder, task) for task in tasks]
         yield from pool.map(_alone, jobs)
 
 

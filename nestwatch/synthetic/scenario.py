@@ -204,11 +204,13 @@ class GapPart(_Part):
 
 class Scenario(_Part):
     """A whole scenario file, read-only. `digging`: False gives the same night without any dig.
-    `variant`: sets of dotted keys, of which the seed chooses one (see `choose`)."""
+    `variant`: sets of dotted keys, of which the seed chooses one (see `choose`). `series`: scenarios of
+    different series are different nights at the same seed, in the same series the same pen and times."""
 
     format: Literal["nestwatch-scenario/1"]
     name: str
     about: str = ""
+    series: Annotated[int, Field(ge=0)] = 0
     digging: bool = True
     night: NightPart
     pen: PenPart = PenPart()

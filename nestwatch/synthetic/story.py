@@ -14,6 +14,8 @@ from nestwatch.synthetic.twin import without_digging
 
 __all__ = ["Actor", "Clock", "Event", "Generator", "Stage", "Story", "make_clock", "make_story", "stream"]
 
+SERIES = 1_000_003
+"""Larger than any seed that is asked for."""
 ATTEMPTS = 30
 """How often an animal that keeps apart is drawn anew before the best of the draws is taken."""
 
@@ -21,9 +23,11 @@ ATTEMPTS = 30
 @dataclass(frozen=True, slots=True)
 class Story:
     """A whole invented night. `scenario` has its variant applied, whose number is `variant` (None: it has
-    none). `clock_ahead`: seconds by camera."""
+    none). `asked` is the seed asked for, `seed` what every draw starts from: the two differ by the scenario's
+    series. `clock_ahead`: seconds by camera."""
 
     scenario: Scenario
+    asked: int
     seed: int
     clock: Clock
     layout: Layout
@@ -36,10 +40,11 @@ class Story:
         return replace(self.clock, start=self.clock.start + timedelta(seconds=self.clock_ahead[camera]))
 
 
-def make_story(scenario: Scenario, seed: int) -> Story:
-    """Draws the pen and every animal's night; the seed also chooses the variant."""
-    variant = seed % len(scenario.variant) if scenario.variant else None
-    scenario = choose(scenario, seed)
+def make_story(scenario: Scenario, asked: int) -> Story:
+    """Draws the pen and every animal's night from the seed `asked` for, which also chooses the variant."""
+    variant = asked % len(scenario.variant) if scenario.variant else None
+    scenario = choose(scenario, asked)
+    seed = asked + SERIES * scenario.series
     layout = make_layout(scenario, stream(seed, "layout"))
     clock = make_clock(scenario.night)
     actors: tuple[Actor, ...] = ()
@@ -48,11 +53,11 @@ def make_story(scenario: Scenario, seed: int) -> Story:
     layout = _grown(scenario, layout, seed, actors)
     if not scenario.digging:
         actors = tuple(
-            without_digging(actor, rests=seed % 2 == 1, rng=stream(seed, f"twin {actor.name}"))
+            without_digging(actor, rests=asked % 2 == 1, rng=stream(seed, f"twin {actor.name}"))
             for actor in actors
         )
     layout = replace(layout, nests=_nests(actors))
-    return Story(scenario, seed, clock, layout, actors, variant, _clocks(scenario, seed))
+    return Story(scenario, asked, seed, clock, layout, actors, variant, _clocks(scenario, seed))
 
 
 def _told(

@@ -24,7 +24,7 @@ def truth(story: Story) -> dict[str, Any]:
     return {
         "format": FORMAT,
         "scenario": scenario.name,
-        "seed": story.seed,
+        "seed": story.asked,
         **_chosen(story),
         "night": scenario.night.date.isoformat(),
         "from": _iso(story, 0.0),
