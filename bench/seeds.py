@@ -8,8 +8,8 @@ set and the families of bad nights have judging seeds of their own.
 
 from __future__ import annotations
 
-BUILDING = (*range(1, 100), 1001, 1002, 1003, 1004, 1005)
-JUDGING = (1006, 1007, 1008, 1009, 1010)
+BUILDING = (*range(1, 100), *range(1001, 1011))
+JUDGING = (1011, 1012, 1013, 1014, 1015)
 HARD_JUDGING = (2001, 2002, 2003, 2004, 2005)  # five in a row meet every variant of a family that has five
 FIRST_SET = ("plain-nest", "two-trials-then-nest", "resting", "empty-wind-insects-rain", "two-females")
 

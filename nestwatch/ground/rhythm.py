@@ -18,6 +18,7 @@ from nestwatch.ground.records import Floats
 
 _BAND_HZ = (0.08, 1.0)
 _MIN_FRAMES = 24
+_SECTORS = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,19 +54,30 @@ def burst_motion(burst: Burst, spot: tuple[float, float], shell_px: float) -> Mo
     rows, columns = np.ogrid[: frames.shape[1], : frames.shape[2]]
     far = np.hypot(rows - spot[0], columns - spot[1])
     near, rim = far <= 0.9 * shell_px, far > 1.5 * shell_px
-    if not near.any() or not rim.any():
+    sectors = _sectors(rim, np.arctan2(rows - spot[0], columns - spot[1]))
+    if not near.any() or not sectors:
         return None
-    return _compare(hz[open_band], power[open_band], near, rim)
+    return _compare(hz[open_band], power[open_band], near, sectors)
+
+
+def _sectors(rim: NDArray[np.bool_], angle: NDArray[np.float64]) -> list[NDArray[np.bool_]]:
+    """The rim in equal slices of the compass, less those that the picture's edge cuts short."""
+    slices = (angle + np.pi) * (_SECTORS / (2 * np.pi))
+    parts = [rim & (slices >= k) & (slices < k + 1) for k in range(_SECTORS)]
+    least = 0.3 * max(int(part.sum()) for part in parts)
+    return [part for part in parts if part.any() and part.sum() >= least]
 
 
 def _compare(
-    hz: NDArray[np.float64], power: Floats, near: NDArray[np.bool_], rim: NDArray[np.bool_]
+    hz: NDArray[np.float64], power: Floats, near: NDArray[np.bool_], sectors: list[NDArray[np.bool_]]
 ) -> Motion:
+    """The spot against the middle one of its rim's sectors: one blade of grass in the wind is not the rim."""
     total = power.sum(axis=0)
-    # The loudest tenth of the spot's pixels: limbs are small against the shell.
-    loud = np.sort(total[near])[-max(1, int(near.sum()) // 10) :].mean()
-    quiet = np.sort(total[rim])[-max(1, int(rim.sum()) // 10) :].mean()
-    spectrum, ground = power[:, near].mean(axis=1), power[:, rim].mean(axis=1)
+    rim = np.logical_or.reduce(sectors)
+    loud = _loudest_tenth(total[near])
+    quiet = np.median([_loudest_tenth(total[part]) for part in sectors])
+    spectrum = power[:, near].mean(axis=1)
+    ground = np.median([power[:, part].mean(axis=1) for part in sectors], axis=0)
     relative = spectrum / (ground + 1e-6)
     peak = int(np.argmax(relative))
     ratio = float(relative[peak] / max(float(np.median(relative)), 1e-6))
@@ -73,6 +85,11 @@ def _compare(
     return Motion(
         float(np.log((loud + 1e-3) / (quiet + 1e-3))), float(hz[peak]), ratio, np.asarray(spread, np.float32)
     )
+
+
+def _loudest_tenth(values: Floats) -> float:
+    """Mean of the loudest tenth: limbs are small against the shell."""
+    return float(np.sort(values)[-max(1, len(values) // 10) :].mean())
 
 
 def _even(burst: Burst) -> tuple[Floats, float]:

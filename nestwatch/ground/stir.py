@@ -127,9 +127,9 @@ def _spread(mean: Floats) -> Floats:
 def _stir(label: int, where: tuple[slice, ...], labels: NDArray[np.int32], stir: Floats) -> Stir:
     part = labels[where] == label
     values = np.where(part, np.nan_to_num(stir[where]), 0.0)
-    weight = values.sum(axis=0)
+    weight = np.maximum(values, 0.0).sum(axis=0) + 1e-6 * part.any(axis=0)
     rows, columns = np.indices(weight.shape)
-    total = max(float(weight.sum()), 1e-6)
+    total = float(weight.sum())
     row = (float((weight * rows).sum()) / total + where[1].start + 0.5) * CELL
     column = (float((weight * columns).sum()) / total + where[2].start + 0.5) * CELL
     strength = float(values.sum() / part.sum())

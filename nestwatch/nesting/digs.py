@@ -13,17 +13,17 @@ from nestwatch.ground.edges import refine_edge
 from nestwatch.ground.epochs import make_epochs
 from nestwatch.ground.records import CELL, Bins, Floats
 from nestwatch.ground.stir import find_stirs, stirring
+from nestwatch.nesting.animals import animals_of
+from nestwatch.nesting.leftovers import without_crumbs, without_ground, without_weather
 from nestwatch.nesting.look import BurstReader, Context, Look
 from nestwatch.nesting.records import Dig
 from nestwatch.nesting.stays import (
     Stay,
-    animals_of,
     bridge,
     join,
     stays_of_boxes,
     stays_of_stirs,
     with_stirs,
-    without_ground,
 )
 
 _SHORTEST_S = 8 * 60.0
@@ -50,6 +50,7 @@ def find_stays(bins: Bins, stir: Floats, wanted: NDArray[np.bool_]) -> list[Stay
     seen = bridge([_sharpened(stay, bins) for stay in join(animals, bins)], bins)
     stirs = join(stays_of_stirs(find_stirs(bins, stir, cells), bins), bins)
     stays = with_stirs(without_ground(join(seen, bins), bins), bridge(stirs, bins), bins)
+    stays = without_weather(without_crumbs(stays, bins), bins)
     return [s for s in stays if (s.last - s.first) * bins.step_s >= _SHORTEST_S]
 
 

@@ -27,7 +27,7 @@ from nestwatch.nesting.evidence import (
     story_evidence,
 )
 from nestwatch.nesting.records import Dig, Point, Stage
-from nestwatch.nesting.stages import Told, active_level, tell
+from nestwatch.nesting.stages import Told, active_levels, tell
 from nestwatch.nesting.stays import Stay, wide
 
 BURST_S = 40.0
@@ -81,8 +81,9 @@ class Look:
         self.bins, self.stay, self.context = bins, stay, context
         self.shell = bins.grid.shell_px
         self.series = self._series(stir)
-        self.told: dict[str, Told] = tell(self.series, bins.step_s)
-        self.active = np.nan_to_num(self.series, nan=-9.0) > active_level(self.series)
+        spell = bins.spell[stay.first : stay.last]
+        self.told: dict[str, Told] = tell(self.series, bins.step_s, spell=spell)
+        self.active = np.nan_to_num(self.series, nan=-9.0) > active_levels(self.series, spell)
         self.cutout: Cutout = cut_out(bins, stay.row, stay.column, stay.first, stay.last)
         self.body: Body | None = find_body(self.cutout, bins, stay.row, stay.column)
         self.centre = (self.body.row, self.body.column) if self.body else (stay.row, stay.column)
@@ -97,7 +98,7 @@ class Look:
     def worth_listing(self) -> bool:
         """False for a flicker that neither showed an animal nor worked long enough to be digging."""
         e = self.evidence
-        if np.isnan(self.stay.looks):
+        if np.isnan(self.stay.looks) or (self.body is None and not e.hidden > _HIDDEN):
             # Stirring with nothing seen over the ground is a plant or weather unless bursts show limbs.
             lasted = e.stirred_min >= _UNSEEN_DIG_MIN[0] and e.minutes <= _UNSEEN_DIG_MIN[1]
             hidden = e.hidden > _HIDDEN or (e.nest_over_trial > NEST_STORY and e.company < 0.3)

@@ -19,6 +19,8 @@ Floats = NDArray[np.float64]
 _LOUD_SHARE = 0.25
 _ACTIVE_RANGE = (0.21, 1.20)
 _SOFTNESS = 0.10
+_LEAST_PART = 16
+"""Half minutes that a light spell must have within a stay to tell its quiet from its loud ones."""
 _EVIDENCE = 0.35
 """Half minutes are not independent (strokes come in runs), so each counts for about a third."""
 
@@ -59,12 +61,28 @@ class Told:
     parts: tuple[tuple[str, int, int], ...]
 
 
-def tell(stir: NDArray[np.float32], step_s: float) -> dict[str, Told]:
-    """Every story of `STORIES` fitted to `stir`: (n,) log energy ratios of a stay, NaN where not seen."""
-    level = active_level(stir)
+def tell(
+    stir: NDArray[np.float32], step_s: float, *, spell: NDArray[np.int16] | None = None
+) -> dict[str, Told]:
+    """Every story of `STORIES` fitted to `stir`: (n,) log energy ratios of a stay, NaN where not seen.
+
+    `spell`: (n,) light spell of each half minute, None where all are of one.
+    """
+    level = active_levels(stir, spell)
     active = 1.0 / (1.0 + np.exp(-(stir.astype(np.float64) - level) / _SOFTNESS))
     told = {name: _fit(story, active, step_s) for name, story in STORIES.items()}
     return told | {"nest": Told(told["nest"].score - _CHANCE, told["nest"].parts)}
+
+
+def active_levels(stir: NDArray[np.float32], spell: NDArray[np.int16] | None) -> Floats:
+    """(n,) `active_level` of each half minute's own light: a still shell that costs the encoder no more than
+    soil does in colour may cost it half as much again under infrared."""
+    levels = np.full(len(stir), active_level(stir))
+    for number in np.unique(spell) if spell is not None else ():
+        part = spell == number
+        if _LEAST_PART <= part.sum() < len(stir):
+            levels[part] = active_level(stir[part])
+    return levels
 
 
 def active_level(stir: NDArray[np.float32]) -> float:

@@ -15,23 +15,20 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import connected_components
 
 from nestwatch.ground.epochs import Epochs
-from nestwatch.ground.measure import stands_out
 from nestwatch.ground.records import Bins, Box, Grid
 from nestwatch.ground.stir import Stir
 
 _NEAR_SHELLS = 1.1
-_BESIDE_SHELLS = 1.6
+BESIDE_SHELLS = 1.6
 _EDGE_S = 8 * 60.0
 _SAME_SHARE = 0.7
 _WIDE_SHELLS = 4.5
-_FEWEST_TILES = 3
-_CLEAR_LOOK = 0.5
 _OVERHANG = 0.5
 _FAINT_LOOK = 0.3
-_BRIEFER = 0.15
-_REACH_SHELLS = 2.3
+REACH_SHELLS = 2.3
 _FAINTER = 0.5
 _MOST_ANIMALS = 3
+_SLACK_S = 360.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +74,7 @@ def _parts(boxes: list[Box], grid: Grid) -> list[tuple[list[Box], float]]:
     parts: list[list[Box]] = []
     while left:
         best = max(left, key=lambda box: box.score)
-        reach = _REACH_SHELLS * grid.shell_at(best.row)
+        reach = REACH_SHELLS * grid.shell_at(best.row)
         if parts and best.score < _FAINTER * max(box.score for box in boxes):
             break
         near = [b for b in left if np.hypot(b.row - best.row, b.column - best.column) <= reach]
@@ -171,7 +168,7 @@ def with_stirs(looks: Sequence[Stay], stirs: Sequence[Stay], bins: Bins) -> list
     return out
 
 
-def _apart(one: Stay, other: Stay, grid: Grid) -> float:
+def apart(one: Stay, other: Stay, grid: Grid) -> float:
     """Distance of two stays in shell lengths as seen there."""
     shell = grid.shell_at((one.row + other.row) / 2)
     return float(np.hypot(one.row - other.row, one.column - other.column)) / shell
@@ -180,11 +177,20 @@ def _apart(one: Stay, other: Stay, grid: Grid) -> float:
 def _same(one: Stay, other: Stay, grid: Grid) -> bool:
     overlap = min(one.last, other.last) - max(one.first, other.first)
     shorter = min(one.last - one.first, other.last - other.first)
-    return bool(_apart(one, other, grid) <= _NEAR_SHELLS and overlap > 0.3 * shorter)
+    return bool(apart(one, other, grid) <= _NEAR_SHELLS and overlap > 0.3 * shorter)
+
+
+def mass(stay: Stay) -> float:
+    """How much of the ground changed how clearly; 0 where only stirring told of the stay."""
+    return 0.0 if np.isnan(stay.looks) else stay.looks * max(1, stay.tiles)
 
 
 def _joined(main: Stay, more: Stay) -> Stay:
-    """From the earlier start to the later end of both."""
+    """From the earlier start to the later end of both; where one lies within the other, the edges of the one
+    that shows more: a few tiles also change when an animal only passes by before it stays."""
+    nested = (main.first <= more.first) == (main.last >= more.last)
+    if nested and main.start_seen and main.end_seen and mass(more) > mass(main) > 0:
+        main, more = more, replace(main, first=more.first, last=more.last)
     early = main if main.first <= more.first else more
     late = main if main.last >= more.last else more
     return replace(
@@ -222,103 +228,13 @@ def bridge(stays: Sequence[Stay], bins: Bins, *, gap_s: float = 45 * 60.0) -> li
 
 
 def _continues(one: Stay, other: Stay, bins: Bins, gap_s: float) -> bool:
-    if one.end_seen and other.start_seen:
-        return False
     pause = bins.times[min(other.first, len(bins.times) - 1)] - bins.times[one.last - 1]
-    return bool(_apart(one, other, bins.grid) <= _NEAR_SHELLS and -300.0 <= pause <= gap_s)
+    # Who was seen to go, or to come, was not there in between: then only a slack edge is forgiven.
+    unseen = (not one.end_seen) + (not other.start_seen)
+    longest = (-np.inf, _SLACK_S, gap_s)[unseen]
+    return bool(apart(one, other, bins.grid) <= _NEAR_SHELLS and -300.0 <= pause <= longest)
 
 
 def wide(stay: Stay, shell_px: float) -> bool:
     """True where what changed is too large for the animal: a shadow, a plant, fog."""
     return stay.extent > _WIDE_SHELLS * shell_px
-
-
-def without_ground(stays: Sequence[Stay], bins: Bins, *, touch_s: float = 360.0) -> list[Stay]:
-    """`stays` less the bare ground beside them: what is seen from one side only, does not stir, and begins
-    or ends just where a stay seen from both sides at the same place ends or begins."""
-    whole = [s for s in stays if s.start_seen and s.end_seen]
-    return [s for s in stays if s in whole or not any(_beside(s, other, bins, touch_s) for other in whole)]
-
-
-def _beside(stay: Stay, other: Stay, bins: Bins, touch_s: float) -> bool:
-    near = _apart(stay, other, bins.grid) <= _BESIDE_SHELLS
-    touch = touch_s / bins.step_s
-    meets = abs(stay.last - other.first) <= touch or abs(stay.first - other.last) <= touch
-    return bool(near and meets and np.isnan(stay.stirs))
-
-
-def is_animal(stay: Stay, bins: Bins) -> bool:
-    """False where a stay is too little of a change, or, seen from one side only, is bare ground."""
-    if np.isnan(stay.looks):
-        return True
-    if stay.tiles < _FEWEST_TILES and stay.looks < _CLEAR_LOOK:
-        return False
-    if stay.start_seen == stay.end_seen:
-        return True
-    if stay.tiles < _FEWEST_TILES:
-        return False
-    span = 20
-    inside, outside = (stay.first, stay.first + span), (stay.first - 2 - span, stay.first - 2)
-    if stay.end_seen:
-        inside, outside = (stay.last - span, stay.last), (stay.last + 2, stay.last + 2 + span)
-    inside = max(stay.first, inside[0]), min(stay.last, inside[1])
-    out = stands_out(bins.at(stay.row), (stay.row, stay.column), inside, outside)
-    return not out + _BRIEFER * np.log(_rest_of_spell(stay, bins) / (stay.last - stay.first)) < 0
-
-
-def _rest_of_spell(stay: Stay, bins: Bins) -> int:
-    """Bins of the stay's light spell that lie outside it (at least 1): the ground is there for longer."""
-    return max(1, int((bins.spell == bins.spell[stay.first]).sum()) - (stay.last - stay.first))
-
-
-def animals_of(looks: Sequence[Stay], bins: Bins) -> list[Stay]:
-    """The stays of `looks` (one light spell) that are animals; ground seen from one side gives its other.
-
-    Bare ground that lasts until some instant and then looks different until the light changes tells of an
-    animal as surely as the animal's own box does, which may be too short to stand out.
-    """
-    animals = [stay for stay in looks if is_animal(stay, bins)]
-    whole = [s for s in animals if s.start_seen and s.end_seen and s.tiles >= _FEWEST_TILES]
-    animals = [s for s in animals if s in whole or not any(_covers(s, other, bins) for other in whole)]
-    animals = [s for s in animals if not any(_outdone(s, other, bins) for other in animals)]
-    for stay in looks:
-        one_sided = stay.start_seen != stay.end_seen and stay not in animals
-        longer = _rest_of_spell(stay, bins) < stay.last - stay.first
-        if one_sided and longer and stay.tiles >= _FEWEST_TILES:
-            other = _other_side(stay, bins)
-            if not any(_beside(stay, a, bins, 600.0) or _with(other, a, bins) for a in animals):
-                animals.append(other)
-    return animals
-
-
-def _with(stay: Stay, other: Stay, bins: Bins) -> bool:
-    """True where two stays share time at nearly one place: a dig throws soil on the ground beside."""
-    overlap = stay.first < other.last and other.first < stay.last
-    return overlap and _apart(stay, other, bins.grid) <= _BESIDE_SHELLS
-
-
-def _covers(stay: Stay, other: Stay, bins: Bins) -> bool:
-    """True where a stay seen from one side only takes in one at the same place that was seen whole."""
-    one_sided = stay.start_seen != stay.end_seen
-    near = _apart(stay, other, bins.grid) <= _BESIDE_SHELLS
-    return bool(one_sided and near and stay.first < other.last and other.first < stay.last)
-
-
-def _outdone(stay: Stay, other: Stay, bins: Bins) -> bool:
-    """True where a stay from the spell's start and one to its end meet at one place and `other` looks
-    clearer: both cannot be the animal."""
-    opposite = stay.start_seen == other.end_seen and stay.start_seen != stay.end_seen
-    near = _apart(stay, other, bins.grid) <= _BESIDE_SHELLS
-    touch = 360.0 / bins.step_s
-    meet = stay.first < other.last + touch and other.first < stay.last + touch
-    opposite = opposite and other.start_seen != other.end_seen
-    return bool(opposite and near and meet and bins.spell[stay.first] == bins.spell[other.first]
-                and other.looks > stay.looks)  # fmt: skip
-
-
-def _other_side(ground: Stay, bins: Bins) -> Stay:
-    members = np.flatnonzero(bins.spell == bins.spell[ground.first])
-    first, last = (ground.last, int(members[-1]) + 1) if ground.end_seen else (int(members[0]), ground.first)
-    return replace(
-        ground, first=first, last=max(last, first + 1), start_seen=ground.end_seen, end_seen=ground.start_seen
-    )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -62,3 +64,14 @@ def test_movement_is_placed() -> None:
 
 def test_a_short_burst_says_nothing() -> None:
     assert burst_motion(_burst(0.3, key_s=2.0, seed=4, seconds=3.0), SPOT, 24.0) is None
+
+
+def test_a_blade_that_sways_on_one_side_of_the_rim_does_not_hide_the_limbs() -> None:
+    burst = _burst(0.33, key_s=2.0, seed=4)
+    rows, columns = np.indices(burst.luma.shape[1:])
+    sway = 4.0 * np.sin(2 * np.pi * 0.5 * burst.times)[:, None, None]
+    blade = 60 * np.exp(-((columns - 6 - sway) ** 2) / 6) * (rows > 50)
+    swaying = replace(burst, luma=np.clip(burst.luma + blade, 0, 255).astype(np.uint8))
+    motion = burst_motion(swaying, SPOT, 24.0)
+    assert motion is not None
+    assert motion.energy > 1.0

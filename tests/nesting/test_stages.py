@@ -98,6 +98,18 @@ def test_minutes_not_recorded_do_not_make_a_nest_a_trial(seed: int) -> None:
     assert better(tell(stir, STEP_S), "nest", "trial") > NEST_STORY
 
 
+@pytest.mark.parametrize("seed", SEEDS)
+def test_infrared_in_which_a_still_shell_stirs_more_does_not_hide_the_laying(seed: int) -> None:
+    """The light changes just before she lays; there even a quiet animal costs the encoder more."""
+    parts = split(97.7)
+    stir = stirred([*parts, ("rest", 6)], seed=seed)
+    spell = (np.arange(len(stir)) >= parts[0][1] * 60 / STEP_S - 4).astype(np.int16)
+    told = tell(stir + 0.5 * spell.astype(np.float32), STEP_S, spell=spell)
+    assert better(told, "nest", "trial") > NEST_STORY
+    lay = next(part for part in told["nest"].parts if part[0] == "lay")
+    assert lay[1] * STEP_S / 60 == pytest.approx(parts[0][1], abs=6)
+
+
 @pytest.mark.parametrize("length", [0, 1, 5, 40])
 def test_a_stay_too_short_for_a_story_has_none(length: int) -> None:
     told = tell(np.zeros(length, np.float32), STEP_S)

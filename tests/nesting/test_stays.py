@@ -89,6 +89,23 @@ def test_an_animal_seen_leaving_and_one_seen_coming_are_two() -> None:
     assert len(bridge([stay(100, 200), stay(204, 360)], bins())) == 2
 
 
+def test_an_animal_seen_leaving_is_not_the_one_that_sits_there_when_the_light_changes() -> None:
+    """It went half an hour before the switch to infrared."""
+    assert len(bridge([stay(100, 200), stay(260, 400, seen="end")], bins())) == 2
+    assert len(bridge([stay(100, 200, seen="start"), stay(260, 400)], bins())) == 2
+
+
+def test_an_edge_seen_a_few_minutes_beside_the_change_of_light_is_forgiven() -> None:
+    assert spans(bridge([stay(100, 200), stay(206, 400, seen="end")], bins())) == [(100, 400)]
+
+
+def test_of_a_stay_within_a_longer_fainter_one_the_clearer_has_the_edges() -> None:
+    """A few tiles changed already when she first passed by."""
+    passed = replace(stay(100, 300), looks=0.3, tiles=3)
+    assert spans(join([passed, replace(stay(160, 300), tiles=12)], bins())) == [(160, 300)]
+    assert spans(join([replace(passed, tiles=20), stay(160, 300)], bins())) == [(100, 300)]
+
+
 def stirred(first: int, last: int, *, column: float = 60.0) -> Stay:
     return replace(stay(first, last, column=column), looks=NAN, stirs=0.9, tiles=0)
 
