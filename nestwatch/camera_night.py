@@ -23,10 +23,12 @@ from nestwatch.footage import Skim, find_footage, read_burst
 from nestwatch.footage.records import Account, Footage
 from nestwatch.ground.collect import Collector
 from nestwatch.ground.records import CELL, Bins, Blob, Grid
+from nestwatch.nesting.activity import Activity, activity_of
 from nestwatch.nesting.digs import find_digs
 from nestwatch.nesting.look import BurstReader, BurstView, Context
 from nestwatch.nesting.rank import ranked
-from nestwatch.nesting.records import Dig, Visitor
+from nestwatch.nesting.records import Dig, Stop, Visitor
+from nestwatch.nesting.stops import StopSpan
 from nestwatch.nesting.visitors import Passage, find_passages
 from nestwatch.report.clip import stay_clip
 from nestwatch.report.names import picture_stem
@@ -37,7 +39,7 @@ from nestwatch.site.plan import PlanMap, plan_map
 from nestwatch.site.records import Camera, NightHours, Point, Site, ZoneKind
 from nestwatch.site.zones import inside, zone_mask
 
-METHOD = 5
+METHOD = 6
 """Raised whenever the same footage may give other results, so that kept results are done again."""
 SKIM_EVERY_S = 4.0
 _SHELL_SKIM_PX = 18.0
@@ -91,6 +93,7 @@ def watch(job: Job, tell: Tell) -> CameraNight:
             for number, visitor in enumerate(visitors)
         ),
         looked_min=_looked_min(bins, job.hours),
+        activity=_activity(job, collector, bins),
     )
     save_camera(job.folder, night, key)
     return night
@@ -249,18 +252,44 @@ def _visitors(job: Job, collector: Collector) -> list[Visitor]:
     last = ignored.shape[0] - 1, ignored.shape[1] - 1
     blobs = [b for b in collector.blobs if not ignored[min(int(b.row), last[0]), min(int(b.column), last[1])]]
     out = []
-    for passage in find_passages(blobs, collector.levels, grid.shell_px, step_s=SKIM_EVERY_S):
+    passages = find_passages(
+        blobs,
+        collector.levels,
+        grid.shell_px,
+        step_s=SKIM_EVERY_S,
+        shell_at=lambda row: grid.shell_at(row - grid.top),
+    )
+    for passage in passages:
         place = None
         if np.isfinite(passage.row):
             place = _place(passage, grid)
         start, end = (datetime.fromtimestamp(at, UTC) for at in (passage.start, passage.end))
-        out.append(
-            Visitor(job.camera.name, start, max(end, start + timedelta(seconds=1)), passage.what, place)
-        )
+        end = max(end, start + timedelta(seconds=1))
+        stops = tuple(_stop(stop, grid) for stop in passage.stops)
+        out.append(Visitor(job.camera.name, start, end, passage.what, place, stops))
     return out
 
 
-def _place(seen: Blob | Passage, grid: Grid) -> Point:
+def _stop(stop: StopSpan, grid: Grid) -> Stop:
+    start, end = (datetime.fromtimestamp(at, UTC) for at in (stop.start, stop.end))
+    return Stop(start, end, _place(stop, grid))
+
+
+def _activity(job: Job, collector: Collector, bins: Bins) -> Activity | None:
+    """Movement in the nesting zones; the light's switches, at each camera's own time, are left out."""
+    zones = _zone_pixels(job, collector.grid, "nesting")
+    last = zones.shape[0] - 1, zones.shape[1] - 1
+    return activity_of(
+        collector.blobs,
+        [at for at, _ in collector.levels],
+        lambda row, column: bool(zones[min(int(row), last[0]), min(int(column), last[1])]),
+        shell_px=collector.grid.shell_px,
+        step_s=SKIM_EVERY_S,
+        switches=[float(at) for at in bins.times[1:][np.diff(bins.spell) != 0]],
+    )
+
+
+def _place(seen: Blob | Passage | StopSpan, grid: Grid) -> Point:
     """The `(x, y)` picture pixel of a place in the skim picture."""
     return (seen.column * grid.to_picture[0], seen.row * grid.to_picture[1])
 

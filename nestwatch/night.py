@@ -7,7 +7,7 @@ import os
 import queue
 import signal
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -22,14 +22,14 @@ import nestwatch
 from nestwatch.camera_night import Job, watch
 from nestwatch.errors import FootageError, NestwatchError, OutputError
 from nestwatch.footage.records import Account, Gap
-from nestwatch.nesting.rank import ranked
 from nestwatch.report import write_report
 from nestwatch.report.names import clear_away
-from nestwatch.report.records import CameraNight, PlacedDig
+from nestwatch.report.records import CameraNight
 from nestwatch.report.store import files_of
 from nestwatch.report.summary import summary_lines
 from nestwatch.site.hours import night_hours
 from nestwatch.site.records import Site
+from nestwatch.whole_night import KnownNest, together
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,11 +63,13 @@ def run_night(
     trust_mtime: bool = False,
     workers: int | None = None,
     fresh: bool = False,
+    known_nests: Sequence[KnownNest] = (),
     progress: Callable[[Progress], None] | None = None,
 ) -> NightResult:
     """Watch one night of a site and write its report to `out/<date>`.
 
     `workers`: cameras watched at the same time, default one per core. `fresh`: do finished cameras again.
+    `known_nests`: of earlier nights, which a larger animal may raid in this one.
     `progress` is called in this process. Earlier results stay until new ones are whole, and where one camera
     fails the others are finished and kept for the next run. Raises `NestwatchError`; `FootageError` where no
     camera recorded anything that night.
@@ -78,8 +80,17 @@ def run_night(
         jobs = [Job(site, camera, hours, folder, trust_mtime, fresh) for camera in site.cameras]
         outcomes = _watch_all(jobs, workers or os.cpu_count() or 1, progress or (lambda _: None))
         cameras = _recorded(jobs, outcomes)
-        digs = _ranked([placed for camera in cameras for placed in camera.digs])
-        document = write_report(site, hours, cameras, digs, folder, nestwatch.__version__)
+        whole = together(site, hours, cameras, known_nests)
+        document = write_report(
+            site,
+            hours,
+            cameras,
+            whole.digs,
+            folder,
+            nestwatch.__version__,
+            raids=whole.raids,
+            clocks=whole.clocks,
+        )
         clear_away(folder, {name for camera in cameras for name in files_of(camera)})
         partial = any(camera.account.unreadable for camera in cameras)
         return NightResult(document, folder, summary_lines(site, hours, document), partial)
@@ -135,11 +146,6 @@ def _unseen(job: Job) -> CameraNight:
     gap = Gap(start, end, "no recording in its folder")
     account = Account(job.camera.name, start, end, (end - start).total_seconds(), 0.0, (gap,), (), ())
     return CameraNight(account, (), (), None)
-
-
-def _ranked(placed: list[PlacedDig]) -> list[PlacedDig]:
-    by_dig = {id(p.dig): p for p in placed}
-    return [by_dig[id(dig)] for dig in ranked([p.dig for p in placed])]
 
 
 @contextmanager

@@ -25,6 +25,8 @@ ORDER = [
     "nesting",
     "report",
     "camera_night",
+    "camera_view",
+    "whole_night",
     "night",
     "season",
     "desk",

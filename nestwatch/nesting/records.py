@@ -56,11 +56,22 @@ class Dig:
 
 
 @dataclass(frozen=True, slots=True)
+class Stop:
+    """A place at which a visitor stayed for a minute or more."""
+
+    start: datetime
+    end: datetime
+    place: Point
+
+
+@dataclass(frozen=True, slots=True)
 class Visitor:
-    """Something that came by and is not a dig. `place` is None for a light that filled the picture."""
+    """Something that came by and is not a dig. `place` is None for a light that filled the picture; `stops`:
+    where it stayed, by time."""
 
     camera: str
     start: datetime
     end: datetime
     what: VisitorKind
     place: Point | None
+    stops: tuple[Stop, ...] = ()

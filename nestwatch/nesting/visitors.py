@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
@@ -11,12 +11,15 @@ from numpy.typing import NDArray
 
 from nestwatch.ground.records import Blob
 from nestwatch.nesting.records import VisitorKind
+from nestwatch.nesting.stops import StopSpan, find_stops
 
 Floats = NDArray[np.float64]
 _LINK_S = 25.0
 _LINK_SHELLS = 8.0
 _LARGER = 5.0
 _PERSON = 16.0
+_PAWS = 0.8
+_STOP_SHELLS = 2.5
 _MIN_FRAMES = 3
 _MERGE_S = 90.0
 _COARSE = 12.0
@@ -41,29 +44,58 @@ class Track:
 @dataclass(frozen=True, slots=True)
 class Passage:
     """A visitor in skim terms. `start`, `end`: POSIX seconds. `row`, `column`: where it was largest (skim
-    picture, not window); NaN for a light."""
+    picture, not window); NaN for a light. `stops`: where it stayed for a minute or more."""
 
     what: VisitorKind
     start: float
     end: float
     row: float
     column: float
+    stops: tuple[StopSpan, ...] = ()
 
 
 def find_passages(
-    blobs: Sequence[Blob], levels: Sequence[tuple[float, float]], shell_px: float, *, step_s: float
+    blobs: Sequence[Blob],
+    levels: Sequence[tuple[float, float]],
+    shell_px: float,
+    *,
+    step_s: float,
+    shell_at: Callable[[float], float] | None = None,
 ) -> list[Passage]:
     """Visitors of a night from its changed patches and frame levels (POSIX seconds, mean luma).
 
-    `shell_px`: shell length in skim pixels. `step_s`: time between skimmed frames.
+    `shell_px`: shell length in skim pixels; `shell_at`: the same by row of the skim picture, where that is
+    known: a cat near the camera covers more of the picture than a person far off. `step_s`: time between
+    skimmed frames.
     """
-    body = 0.6 * shell_px**2
+    bodies = _Bodies(shell_px, shell_at)
     lights = _lights(levels)
     settled = _on_settled_ground(blobs, np.array([at for at, _ in levels]), max(shell_px, _COARSE))
-    large = [b for b in settled if b.area >= _LARGER * body and not _during(lights, b.at)]
+    dark = [b for b in settled if not _during(lights, b.at)]
+    large = [b for b in dark if bodies.size(b) >= _LARGER]
     tracks = _link(large, shell_px, max(_LINK_S, 2.5 * step_s))
-    passages = [_passage(track, body) for track in tracks if _frames(track) >= _MIN_FRAMES]
-    return sorted(_merged(passages) + lights, key=lambda p: p.start)
+    passages = _merged([_passage(track, bodies) for track in tracks if _frames(track) >= _MIN_FRAMES])
+    stops = find_stops(dark, bodies.size, large=_LARGER, medium=_PAWS, reach=_STOP_SHELLS * shell_px)
+    return sorted([_stopping(p, stops) for p in passages] + lights, key=lambda p: p.start)
+
+
+@dataclass(frozen=True, slots=True)
+class _Bodies:
+    """How large a patch is in turtle bodies, by how large a turtle would be seen where it stands."""
+
+    shell_px: float
+    shell_at: Callable[[float], float] | None
+
+    def size(self, blob: Blob) -> float:
+        foot = blob.row + blob.height / 2
+        shell = self.shell_px if self.shell_at is None else self.shell_at(foot)
+        return blob.area / (0.6 * shell**2)
+
+
+def _stopping(passage: Passage, stops: Sequence[StopSpan]) -> Passage:
+    """`passage` with the stops that began in it."""
+    own = tuple(stop for stop in stops if passage.start <= stop.start <= passage.end)
+    return replace(passage, stops=own)
 
 
 def _on_settled_ground(blobs: Sequence[Blob], times: Floats, cell: float) -> list[Blob]:
@@ -116,10 +148,10 @@ def _apart(one: Blob, other: Blob) -> float:
     return float(np.hypot(one.row - other.row, one.column - other.column))
 
 
-def _passage(track: Track, body: float) -> Passage:
-    areas = np.array([blob.area for blob in track.blobs])
-    size = float(np.percentile(areas, 75)) / body
-    largest = track.blobs[int(np.argmax(areas))]
+def _passage(track: Track, bodies: _Bodies) -> Passage:
+    sizes = np.array([bodies.size(blob) for blob in track.blobs])
+    size = float(np.percentile(sizes, 75))
+    largest = track.blobs[int(np.argmax(sizes))]
     what: VisitorKind = "person" if size >= _PERSON else "larger animal"
     return Passage(what, track.blobs[0].at, track.last.at, largest.row, largest.column)
 

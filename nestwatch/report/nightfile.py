@@ -12,7 +12,10 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from nestwatch.footage.records import Account, Gap
+from nestwatch.nesting.clocks import Disagreement
+from nestwatch.nesting.raid import Raid
 from nestwatch.nesting.records import Stage
+from nestwatch.report import words
 from nestwatch.report.files import write_bytes
 from nestwatch.report.records import PICTURE_NAMES, CameraNight, PlacedDig, SeenVisitor
 from nestwatch.site.records import NightHours, Point, Post, Site
@@ -29,11 +32,15 @@ def night_document(
     cameras: Sequence[CameraNight],
     digs: Sequence[PlacedDig],
     version: str,
+    *,
+    raids: Sequence[Raid] = (),
+    clocks: Sequence[Disagreement] = (),
 ) -> dict[str, Any]:
     """The night file's content, ready for `json.dumps`.
 
     `digs` are ranked and merged across cameras already. A camera of the site that is missing from
-    `cameras` is listed as one that saw nothing all night: leaving it out would say that all was seen.
+    `cameras` is listed as one that saw nothing all night: leaving it out would say that all was seen. The
+    `dig` of a raid counts into `digs`.
     """
     local = _local_time(site)
     nights = [*cameras, *_missing(site, hours, cameras)]
@@ -48,8 +55,10 @@ def night_document(
         "nesting_hours": _span(hours.nesting[0], hours.nesting[1], local),
         "sunset": local(hours.sunset) if hours.sunset else None,
         "sunrise": local(hours.sunrise) if hours.sunrise else None,
+        "raids": [_raid(raid, local) for raid in raids],
         "not_seen": [entry for night in nights for entry in _not_seen(night.account, hours, local)],
         "footage": [_footage(night, hours, local) for night in nights],
+        "clocks": [_clock(each.ahead()) for each in clocks],
         "digs": [_dig(rank, placed, site, local) for rank, placed in enumerate(digs, start=1)],
         "visitors": [
             _visitor(seen, local)
@@ -170,6 +179,31 @@ def _dig(rank: int, placed: PlacedDig, site: Site, local: Local) -> dict[str, An
         "pictures": {name: placed.pictures.get(name) for name in PICTURE_NAMES},
         "clip": placed.clip,
     }
+
+
+def _raid(raid: Raid, local: Local) -> dict[str, Any]:
+    entry = {
+        "camera": raid.camera,
+        "what": raid.what,
+        **_span(raid.start, raid.end, local),
+        "nest": raid.nest,
+        "dig": None if raid.dig is None else raid.dig + 1,
+        "pixel": list(raid.pixel),
+        "plan_m": None if raid.plan_m is None else list(raid.plan_m),
+    }
+    return {**entry, "words": words.raid(entry)}
+
+
+def _clock(found: Disagreement) -> dict[str, Any]:
+    entry = {
+        "camera": found.camera,
+        "other": found.other,
+        "ahead_s": round(found.ahead_s, 1),
+        "within_s": round(found.within_s, 1),
+        "events": found.events,
+        "by": found.by,
+    }
+    return {**entry, "words": words.clock_note(entry) if found.worth_telling else None}
 
 
 def _stage(stage: Stage, local: Local) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from urllib.parse import quote
 import jinja2
 
 from nestwatch.report import palette, words
-from nestwatch.report.summary import misses_something, summary_lines
+from nestwatch.report.summary import misses_something, raid_lines, summary_lines
 from nestwatch.site.records import NightHours, Site, Units
 
 NAME = "index.html"
@@ -29,12 +29,14 @@ def night_page(site: Site, hours: NightHours, document: Mapping[str, Any], folde
 
     A picture that has gone missing is said to be missing. Names are escaped wherever they come from.
     """
-    headline, *lines = summary_lines(site, hours, document)
+    raids = raid_lines(document)
+    headline, *lines = summary_lines(site, hours, document)[len(raids) :]
     digs = document["digs"]
     environment = _environment(site.units, folder, words.clocks_change(document))
     return environment.get_template("night.html.j2").render(
         night=document,
         evening=long_date(hours.date),
+        raids=raids,
         headline=headline,
         lines=lines,
         loud=misses_something(document),

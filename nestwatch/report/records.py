@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from nestwatch.footage.records import Account
+from nestwatch.nesting.activity import Activity
 from nestwatch.nesting.records import Dig, Visitor
 from nestwatch.site.records import Point
 
@@ -48,10 +49,12 @@ class CameraNight:
     """All that one camera's night came to.
 
     `looked_min`: minutes inside nesting hours in which the pictures were clear enough to judge; None where
-    that was not measured. It is never more than what `account` says was read.
+    that was not measured. It is never more than what `account` says was read. `activity`: movement in the
+    nesting zones through the night, by which cameras' clocks are compared; None with hardly a frame.
     """
 
     account: Account
     digs: tuple[PlacedDig, ...]
     visitors: tuple[SeenVisitor, ...]
     looked_min: float | None
+    activity: Activity | None = None

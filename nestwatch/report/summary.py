@@ -49,11 +49,23 @@ class _Night:
 def summary_lines(site: Site, hours: NightHours, document: Mapping[str, Any]) -> tuple[str, ...]:
     """About five lines from a night file; the first says what was not seen inside nesting hours.
 
+    Raids come even before that: eggs may lie open. Clocks that disagree come last.
+
     "No dig found" never stands without what was seen, and never at all where nothing was.
     """
     night = _Night(document, site, words.clocks_change(document))
     headline = not_seen_line(site, hours, document)
-    return (headline, *_dim_lines(night), *_dig_lines(night), *_file_lines(night))
+    lines = (headline, *_dim_lines(night), *_dig_lines(night), *_file_lines(night))
+    return (*raid_lines(document), *lines, *_clock_lines(document))
+
+
+def raid_lines(document: Mapping[str, Any]) -> list[str]:
+    """A warning for each raid."""
+    return [raid["words"] for raid in document["raids"]]
+
+
+def _clock_lines(document: Mapping[str, Any]) -> list[str]:
+    return [each["words"] for each in document["clocks"] if each["words"]]
 
 
 def not_seen_line(site: Site, hours: NightHours, document: Mapping[str, Any]) -> str:

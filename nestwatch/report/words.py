@@ -44,6 +44,31 @@ def seconds_between(start: str, end: str) -> float:
     return (datetime.fromisoformat(end) - datetime.fromisoformat(start)).total_seconds()
 
 
+def raid(entry: Mapping[str, Any]) -> str:
+    """The warning for an entry of `raids`."""
+    who = "A person, or an animal seen as large as one," if entry["what"] == "person" else "A larger animal"
+    return (
+        f"RAID? {who} was at {entry['nest']} from {clock(entry['from'])} to {clock(entry['to'])} "
+        f"(camera {entry['camera']}): the eggs may be gone or exposed. Look there first."
+    )
+
+
+def clock_note(entry: Mapping[str, Any]) -> str:
+    """How far two cameras' clocks disagree, for an entry of `clocks`; which one is wrong nobody can tell."""
+    ahead, within = (_seconds(entry[name]) for name in ("ahead_s", "within_s"))
+    return (
+        f'Clocks: camera "{entry["camera"]}" runs {ahead} ahead of "{entry["other"]}" (within {within}, from '
+        f"{entry['events']} shared {entry['by']}): set the clock that is wrong, or its clock_error_s in the "
+        "site file."
+    )
+
+
+def _seconds(seconds: float) -> str:
+    """`42 s`, or `5 min 02 s` from two minutes on."""
+    minutes, rest = divmod(max(1, round(seconds)), 60)
+    return f"{60 * minutes + rest} s" if minutes < 2 else f"{minutes} min {rest:02d} s"
+
+
 def duration(seconds: float) -> str:
     """`none`, `45 s`, `30 min`, `2 h 04 min`; rounded to the minute from one minute on."""
     if seconds <= 0:

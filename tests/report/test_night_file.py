@@ -119,6 +119,26 @@ class VisitorModel(Span):
     picture: str | None
 
 
+class RaidModel(Span):
+    camera: str
+    what: Literal["larger animal", "person"]
+    nest: str
+    dig: Annotated[int, Field(ge=1)] | None
+    pixel: Annotated[list[float], Field(min_length=2, max_length=2)]
+    plan_m: Annotated[list[float], Field(min_length=2, max_length=2)] | None
+    words: str
+
+
+class ClockModel(Part):
+    camera: str
+    other: str
+    ahead_s: Annotated[float, Field(ge=0)]
+    within_s: Annotated[float, Field(gt=0)]
+    events: Annotated[int, Field(ge=3)]
+    by: str
+    words: str | None
+
+
 class NightModel(Span):
     format: Literal["nestwatch-night/1"]
     site: str
@@ -128,6 +148,8 @@ class NightModel(Span):
     nesting_hours: Span
     sunset: Instant | None
     sunrise: Instant | None
+    raids: list[RaidModel]
+    clocks: list[ClockModel]
     not_seen: list[LostBy]
     footage: list[FootageModel]
     digs: list[DigModel]

@@ -1,0 +1,130 @@
+"""Raids: an animal that is no turtle at work over a nest. The eggs may be gone or exposed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+from nestwatch.nesting.records import Call, Dig, Point, VisitorKind
+
+LEAST = timedelta(minutes=2)
+REACH_M = 0.6
+"""How far from the eggs the middle of a larger animal is placed while its paws are at them: half its own
+length, and as much again because a high body is seen displaced away from the camera."""
+REACH_SHELLS = 4.0
+_PAUSE = timedelta(minutes=5)
+_COVERS = 0.5
+_DOUBT = 0.5
+NO_TURTLE = "larger than any turtle here: most likely another animal was digging"
+
+
+@dataclass(frozen=True, slots=True)
+class Nest:
+    """A place that may hold eggs. `name`: what the keeper knows it by ("the nest of 22:14").
+
+    `since`: from when on an animal there is a raid. `pen`, `plan_m`: where, None where unknown. `camera`,
+    `pixel`, `reach_px`: where in the picture of the camera that saw it dug; `camera` is None for nests of
+    earlier nights. `dig`: its place in the night's list, None for those.
+    """
+
+    name: str
+    since: datetime
+    pen: str | None
+    plan_m: Point | None
+    camera: str | None = None
+    pixel: Point | None = None
+    reach_px: float = 0.0
+    dig: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Lingering:
+    """A larger animal or a person at one place for a while: `pixel` of its middle, `plan_m` where known."""
+
+    camera: str
+    pen: str | None
+    what: VisitorKind
+    start: datetime
+    end: datetime
+    pixel: Point
+    plan_m: Point | None
+
+
+@dataclass(frozen=True, slots=True)
+class Raid:
+    """A larger animal or a person at a nest. `pixel`: in the picture of `camera`; `plan_m`: of the nest, or
+    None.
+
+    `nest`: the nest's name; `dig`: its place in the night's list, None for a nest of an earlier night.
+    """
+
+    camera: str
+    what: VisitorKind
+    start: datetime
+    end: datetime
+    pixel: Point
+    plan_m: Point | None
+    nest: str
+    dig: int | None
+
+
+def find_raids(lingering: Sequence[Lingering], nests: Sequence[Nest]) -> list[Raid]:
+    """Raids by time, one for each nest and visit: of cameras that saw the same, the longest."""
+    found = [
+        raid for nest in nests for raid in _visits([each for each in lingering if _at(each, nest)], nest)
+    ]
+    out: list[Raid] = []
+    for raid in sorted(found, key=lambda raid: raid.start - raid.end):
+        if not any(_same(raid, other) for other in out):
+            out.append(raid)
+    return sorted(out, key=lambda raid: raid.start)
+
+
+def larger_animal(dig: Dig, lingering: Sequence[Lingering], *, reach_px: float) -> bool:
+    """True where a larger animal was at the place for most of a stay: then the stay is its own."""
+    shared = timedelta(0)
+    for each in lingering:
+        if each.camera == dig.camera and math.dist(each.pixel, dig.body) <= reach_px:
+            shared += max(timedelta(0), min(each.end, dig.end) - max(each.start, dig.start))
+    return shared >= _COVERS * (dig.end - dig.start)
+
+
+def no_turtle(dig: Dig) -> Dig:
+    """`dig` as the stay of a larger animal: never a nest, and hardly one the eggs of which were laid then."""
+    call: Call = "unclear" if dig.call == "nest" else dig.call
+    return replace(dig, call=call, likelihood=min(dig.likelihood, _DOUBT), reasons=(NO_TURTLE, *dig.reasons))
+
+
+def _at(each: Lingering, nest: Nest) -> bool:
+    """Whether an animal's paws may have been at a nest after it was closed."""
+    if each.end - max(each.start, nest.since) <= timedelta(0):
+        return False
+    if nest.pixel is not None and nest.camera == each.camera:
+        return math.dist(each.pixel, nest.pixel) <= nest.reach_px
+    if nest.plan_m is None or each.plan_m is None or nest.pen != each.pen:
+        return False
+    return math.dist(each.plan_m, nest.plan_m) <= REACH_M
+
+
+def _visits(lingering: Sequence[Lingering], nest: Nest) -> list[Raid]:
+    """Raids at one nest: each camera's stops there, those with short pauses taken together."""
+    out: list[Raid] = []
+    for each in sorted(lingering, key=lambda each: (each.camera, each.start)):
+        start = max(each.start, nest.since)
+        if out and out[-1].camera == each.camera and start - out[-1].end <= _PAUSE:
+            out[-1] = replace(out[-1], end=max(out[-1].end, each.end))
+        else:
+            out.append(_raid(each, start, nest))
+    return [raid for raid in out if raid.end - raid.start >= LEAST]
+
+
+def _raid(each: Lingering, start: datetime, nest: Nest) -> Raid:
+    return Raid(each.camera, each.what, start, each.end, each.pixel, nest.plan_m, nest.name, nest.dig)
+
+
+def _same(one: Raid, other: Raid) -> bool:
+    """One visit to one nest, as two cameras saw it."""
+    at_once = one.start <= other.end + _PAUSE and other.start <= one.end + _PAUSE
+    return one.nest == other.nest and one.dig == other.dig and at_once and one.camera != other.camera
