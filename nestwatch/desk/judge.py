@@ -36,30 +36,35 @@ class Complaint:
 class Judgement:
     """What the page shows beside a drawing.
 
-    `mistakes` keep it from being saved; `doubts` and `hints` do not. `plan` is `plan_view`'s, None where the
-    marks do not tie the picture to a plan.
+    `mistakes` keep it from being saved, `hints` do not. `plan` is `plan_view`'s, None where the marks do not
+    tie the picture to a plan.
     """
 
     mistakes: tuple[Complaint, ...]
-    doubts: tuple[str, ...]
     hints: tuple[str, ...]
     plan: dict[str, Any] | None
 
 
 def judge(draft: Draft, number: int, drawing: Drawing) -> Judgement:
     """Look at the drawing of camera `number`; the other cameras are taken as the file has them."""
-    proposal = propose(draft, {draft.site.cameras[number].name: drawing})
-    mistakes = tuple(complaint(mistake, drawing) for mistake in proposal.mistakes if _is_of(number, mistake))
+    proposal = _proposal(draft, number, drawing)
+    mistakes = _mistakes(proposal, number, drawing)
     if proposal.site is None:
-        return Judgement(mistakes, (), (), None)
+        return Judgement(mistakes, (), None)
     camera = proposal.site.cameras[number]
-    marks_wrong = any(one.about == "mark" for one in mistakes)
-    return Judgement(
-        mistakes,
-        () if marks_wrong else _doubts(proposal.site, camera),
-        _hints(proposal.site, camera),
-        None if marks_wrong else _plan(proposal.site, camera),
-    )
+    plan = None if _has_wrong_marks(mistakes) else _plan(proposal.site, camera)
+    return Judgement(mistakes, _hints(proposal.site, camera), plan)
+
+
+def doubts(draft: Draft, number: int, drawing: Drawing) -> tuple[str, ...]:
+    """Marks that contradict each other, named, and what the fit says of itself: sentences.
+
+    Apart from `judge` because naming the odd one among ten marks takes seconds.
+    """
+    proposal = _proposal(draft, number, drawing)
+    if proposal.site is None or _has_wrong_marks(_mistakes(proposal, number, drawing)):
+        return ()
+    return _doubts(proposal.site, proposal.site.cameras[number])
 
 
 def blocking(draft: Draft, drawings: Mapping[str, Drawing]) -> list[str]:
@@ -84,6 +89,18 @@ def complaint(mistake: Mistake, drawing: Drawing) -> Complaint:
     if kind == "mark" and index is not None and index < len(drawing.marks):
         return Complaint(f"Mark {drawing.marks[index].post}: {mistake.text}.", "mark", mark=index)
     return Complaint(f"{'Marks' if kind == 'mark' else 'Zones'}: {mistake.text}.", str(kind))
+
+
+def _proposal(draft: Draft, number: int, drawing: Drawing) -> Proposal:
+    return propose(draft, {draft.site.cameras[number].name: drawing})
+
+
+def _mistakes(proposal: Proposal, number: int, drawing: Drawing) -> tuple[Complaint, ...]:
+    return tuple(complaint(one, drawing) for one in proposal.mistakes if _is_of(number, one))
+
+
+def _has_wrong_marks(mistakes: tuple[Complaint, ...]) -> bool:
+    return any(one.about == "mark" for one in mistakes)
 
 
 def _is_of(number: int, mistake: Mistake) -> bool:

@@ -14,7 +14,7 @@ from flask.typing import ResponseReturnValue
 
 from nestwatch.desk.forms import read_drawing
 from nestwatch.desk.guard import Guard
-from nestwatch.desk.judge import blocking, judge
+from nestwatch.desk.judge import blocking, doubts, judge
 from nestwatch.desk.plan_view import pen_view
 from nestwatch.desk.shell import make_shell
 from nestwatch.desk.stills import Stills
@@ -131,6 +131,12 @@ def _pages(outlines: Outlines) -> Blueprint:
         _camera(outlines, number)
         drawing = read_drawing(request.get_json(silent=True))
         return jsonify(asdict(judge(outlines.draft(), number, drawing)))
+
+    @pages.post("/api/camera/<int:number>/doubts")
+    def doubt(number: int) -> Response:
+        _camera(outlines, number)
+        drawing = read_drawing(request.get_json(silent=True))
+        return jsonify(doubts(outlines.draft(), number, drawing))
 
     @pages.post("/api/save")
     def save() -> Response:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import socket
 import webbrowser
 from collections.abc import Callable
 from contextlib import suppress
@@ -29,11 +30,20 @@ class LocalServer:
 
     def run(self) -> None:
         """Serve until Ctrl-C (or until `close` is called from another thread)."""
-        with suppress(KeyboardInterrupt):
-            self._server.run()
+        try:
+            with suppress(KeyboardInterrupt):
+                self._server.run()
+        finally:
+            self._close()
+            self._server.task_dispatcher.shutdown()
 
     def close(self) -> None:
-        """Stop serving."""
+        """Have `run`, in another thread, come to its end."""
+        self._server.trigger.pull_trigger(self._close)
+
+    def _close(self) -> None:
+        for channel in list(self._server.active_channels.values()):
+            channel.close()
         self._server.close()
 
 
@@ -43,15 +53,11 @@ def make_server(make_app: Callable[[Guard], Flask], *, port: int = 0) -> LocalSe
     Raises `OutputError` where the port is taken.
     """
     late = _Late()
-    try:
-        server = waitress.create_server(
-            late, host=HERE, port=port, threads=_THREADS, ident=None, clear_untrusted_proxy_headers=True
-        )
-    except OSError as error:
-        raise OutputError(
-            f"cannot open port {port} ({error.strerror}); leave --port out to get a free one."
-        ) from error
-    port = server.effective_port
+    listening = _listening(port)
+    port = listening.getsockname()[1]
+    server = waitress.create_server(
+        late, sockets=[listening], threads=_THREADS, ident=None, clear_untrusted_proxy_headers=True
+    )
     guard = Guard({f"{HERE}:{port}", f"localhost:{port}"}, cookie=f"nestwatch-{port}")
     late.app = make_app(guard)
     return LocalServer(f"http://{HERE}:{port}{START}?token={guard.start_token}", guard, server)
@@ -60,6 +66,19 @@ def make_server(make_app: Callable[[Guard], Flask], *, port: int = 0) -> LocalSe
 def open_browser(url: str) -> None:
     """Ask the computer's browser to show `url`, without waiting for it."""
     Thread(target=webbrowser.open, args=(url,), daemon=True).start()
+
+
+def _listening(port: int) -> socket.socket:
+    """A socket bound to this computer's own address."""
+    opened = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    try:
+        opened.bind((HERE, port))
+    except OSError as error:
+        opened.close()
+        raise OutputError(
+            f"cannot open port {port} ({error.strerror}); leave --port out to get a free one."
+        ) from error
+    return opened
 
 
 class _Late:

@@ -20,6 +20,7 @@ _WORDS = {
 def make_shell(guard: Guard) -> Flask:
     """A Flask application without pages, behind `guard`. It never runs in debug mode."""
     app = Flask("nestwatch.desk", template_folder="templates", static_folder="static")
+    app.jinja_env.autoescape = True  # Flask alone would leave out *.html.j2
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     guard.protect(app)
     app.add_url_rule("/style.css", "style", _style)

@@ -14,8 +14,9 @@ import { Time } from "./time.js";
 import { Viewport } from "./viewport.js";
 
 const JUDGE_MS = 200;
+const DOUBT_MS = 700; // naming a doubtful mark takes the program seconds: only when the hand rests
 const by = (id) => document.getElementById(id);
-const nothingJudged = () => ({ mistakes: [], doubts: [], hints: [], plan: null });
+const nothingJudged = () => ({ mistakes: [], hints: [], plan: null });
 
 class Page {
   constructor(site) {
@@ -87,7 +88,9 @@ class Page {
     }
     this.draw();
     clearTimeout(this.judging);
+    clearTimeout(this.doubting);
     this.judging = setTimeout(() => this.judge(), JUDGE_MS);
+    this.doubting = setTimeout(() => this.doubt(), DOUBT_MS);
   }
 
   async judge() {
@@ -101,6 +104,22 @@ class Page {
     } catch (error) {
       this.tell(error.message);
     }
+  }
+
+  async doubt() {
+    const { number } = this.state;
+    const marks = JSON.stringify(this.state.drawing.marks);
+    if (marks === this.doubted?.marks && number === this.doubted.number) return;
+    const words = await post(`/api/camera/${number}/doubts`, this.state.drawing).catch(() => []);
+    if (number !== this.state.number || marks !== JSON.stringify(this.state.drawing.marks)) return;
+    this.doubted = { number, marks, words };
+    this.draw();
+  }
+
+  // Sentences on the marks as they are now.
+  get doubts() {
+    const now = this.doubted?.number === this.state.number && this.doubted.marks === JSON.stringify(this.state.drawing.marks);
+    return now ? this.doubted.words : [];
   }
 
   draw() {

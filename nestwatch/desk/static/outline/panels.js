@@ -110,10 +110,10 @@ export class Panels {
   }
 
   drawVerdict() {
-    const { mistakes, doubts, hints, plan } = this.page.judged;
+    const { mistakes, hints, plan } = this.page.judged;
     const lines = [
       ...mistakes.map((one) => line("wrong", one.text)),
-      ...doubts.map((text) => line("doubt", text)),
+      ...this.page.doubts.map((text) => line("doubt", text)),
       ...hints.map((text) => line("hint", text)),
       ...(plan ? [line("fit", plan.fit)] : []),
       ...(plan?.next ? [line("advice", plan.next.words.replace("here", "where the dashed ring is"))] : []),

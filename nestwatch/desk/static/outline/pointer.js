@@ -15,6 +15,8 @@ export class Pointer {
     svg.addEventListener("pointerup", (event) => this.release(event));
     svg.addEventListener("pointercancel", (event) => this.drop(event));
     svg.addEventListener("pointerleave", () => this.leave());
+    // Browsers do not heed touch-action on shapes inside an SVG: without this a drag would scroll the page.
+    svg.addEventListener("touchstart", (event) => event.target.closest(".grip") && event.preventDefault(), { passive: false });
     svg.addEventListener("wheel", (event) => this.wheel(event), { passive: false });
   }
 
