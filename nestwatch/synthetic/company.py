@@ -193,10 +193,10 @@ def grass_before(body: Point, shell_m: float, lens: Lens, rng: Generator) -> tup
     ahead = towards / np.linalg.norm(towards)
     aside = np.array([-ahead[1], ahead[0]])
     found = []
-    for _ in range(int(rng.integers(2, 5))):
+    for _ in range(int(rng.integers(2, 4))):
         at = body + shell_m * (float(rng.uniform(0.6, 1.0)) * ahead + float(rng.uniform(-0.6, 0.6)) * aside)
-        tall = float(rng.uniform(0.12, 0.28))
-        blades, seed = int(rng.integers(14, 30)), int(rng.integers(1 << 30))
+        tall = float(rng.uniform(0.1, 0.24))
+        blades, seed = int(rng.integers(5, 11)), int(rng.integers(1 << 30))
         found.append(Plant((float(at[0]), float(at[1])), tall, 0.4 * tall, blades, seed))
     return tuple(found)
 
