@@ -82,6 +82,9 @@ def test_unknown_name_lists_the_known() -> None:
         pytest.param('kind = "ghost"', "no kind 'ghost'", id="kind"),
         pytest.param('kind = "rain"\nstreeks = 3', "streeks", id="setting"),
         pytest.param('kind = "wind"\nstrength = "strong"', "strength", id="type"),
+        pytest.param('kind = "fog"\nrange_m = 0', "range_m: must be above 0", id="not above zero"),
+        pytest.param('kind = "sparkle"\nshare = 1.5', "share: must lie between 0 and 1", id="no share"),
+        pytest.param('kind = "shadow"\nthrown_by = "torch"', "thrown_by", id="no such light"),
     ],
 )
 def test_unknown_nuisance_is_refused(tmp_path: Path, table: str, part: str) -> None:

@@ -10,16 +10,16 @@ from __future__ import annotations
 import zlib
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, ClassVar, NamedTuple
+from typing import Annotated, Any, ClassVar, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, ValidationError
 
 from nestwatch.errors import ScenarioError
 from nestwatch.synthetic.layout import Layout
 from nestwatch.synthetic.lens import Lens
-from nestwatch.synthetic.scenario import NuisancePart, Scenario
+from nestwatch.synthetic.scenario import NuisancePart, Scenario, Span
 from nestwatch.synthetic.soil import Map
 from nestwatch.synthetic.story import Clock, stream
 
@@ -27,6 +27,24 @@ Bytes = NDArray[np.uint8]
 Light = Callable[[float, float], float]
 PEN, AIR, BEFORE_LENS, GLASS = range(4)
 """Where a kind is, the farthest first: among the animals, in the air, near the lens, on or in the lens."""
+
+
+def _above_zero(value: tuple[float, float]) -> tuple[float, float]:
+    if value[0] <= 0:
+        raise ValueError("must be above 0")
+    return value
+
+
+def _within_one(value: tuple[float, float]) -> tuple[float, float]:
+    if not 0 <= value[0] <= value[1] <= 1:
+        raise ValueError("must lie between 0 and 1")
+    return value
+
+
+Positive = Annotated[Span, AfterValidator(_above_zero)]
+"""A span above 0."""
+Share = Annotated[Span, AfterValidator(_within_one)]
+"""A span within 0..1."""
 
 
 class Settings(BaseModel):
@@ -179,8 +197,9 @@ def _plan(part: NuisancePart, number: int, scenario: Scenario, clock: Clock, see
     except ValidationError as wrong:
         first = wrong.errors()[0]
         key = ".".join(str(item) for item in first["loc"])
+        told = first["msg"].removeprefix("Value error, ")
         raise ScenarioError(
-            f"{scenario.name}: nuisance.{number} ({part.kind}): {key}: {first['msg']}; see docs/synthetic.md."
+            f"{scenario.name}: nuisance.{number} ({part.kind}): {key}: {told}; see docs/synthetic.md."
         ) from wrong
     only = getattr(settings, "camera", "")
     if only and only not in {camera.name for camera in scenario.camera}:

@@ -10,7 +10,17 @@ import numpy as np
 
 from nestwatch.synthetic.layout import Layout
 from nestwatch.synthetic.lens import Lens
-from nestwatch.synthetic.nuisances.base import GLASS, Bytes, Light, Nuisance, Plan, Settings, register
+from nestwatch.synthetic.nuisances.base import (
+    GLASS,
+    Bytes,
+    Light,
+    Nuisance,
+    Plan,
+    Positive,
+    Settings,
+    Share,
+    register,
+)
 from nestwatch.synthetic.nuisances.glass import coarse_size, smear
 from nestwatch.synthetic.scenario import Span
 from nestwatch.synthetic.soil import Map, grain
@@ -25,10 +35,10 @@ class DewSettings(Settings):
     worst, 0..1. `dry_min`: minutes to dry after the plan's end (time constant)."""
 
     tone: Span = (-0.15, 0.15)
-    flatten: Span = (0.1, 0.5)
+    flatten: Share = (0.1, 0.5)
     specks: Span = (200.0, 1500.0)
-    film: Span = (0.0, 0.6)
-    dry_min: Span = (20.0, 60.0)
+    film: Share = (0.0, 0.6)
+    dry_min: Positive = (20.0, 60.0)
 
 
 @register

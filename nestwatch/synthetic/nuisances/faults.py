@@ -13,7 +13,9 @@ from nestwatch.synthetic.nuisances.base import (
     CameraSettings,
     Light,
     Nuisance,
+    Positive,
     Settings,
+    Share,
     register,
 )
 from nestwatch.synthetic.scenario import Span
@@ -30,7 +32,7 @@ class LampFailsSettings(CameraSettings):
     """`left`: share of the infrared lamp's light that remains. `noise`: factor on the noise, as the camera
     turns up its gain."""
 
-    left: Span = (0.0, 0.03)
+    left: Share = (0.0, 0.03)
     noise: Span = (1.5, 3.0)
 
 
@@ -51,7 +53,7 @@ class LampFails(_Fault):
 class LensBlurSettings(CameraSettings):
     """`blur_px`: deviation of the blur at its worst, in a 640 wide picture."""
 
-    blur_px: Span = (2.0, 6.0)
+    blur_px: Positive = (2.0, 6.0)
 
 
 @register
@@ -82,7 +84,7 @@ class Frozen(_Fault):
 class SparkleSettings(CameraSettings):
     """`share`: of the pixels that flash in a frame. `noise`: factor on the rest of the noise."""
 
-    share: Span = (0.0005, 0.004)
+    share: Share = (0.0005, 0.004)
     noise: Span = (1.3, 2.5)
 
 

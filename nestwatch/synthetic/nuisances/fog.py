@@ -16,7 +16,7 @@ import numpy as np
 from nestwatch.synthetic.layout import Layout
 from nestwatch.synthetic.lens import Lens
 from nestwatch.synthetic.light import BLACK
-from nestwatch.synthetic.nuisances.base import AIR, Bytes, Light, Nuisance, Plan, Settings, register
+from nestwatch.synthetic.nuisances.base import AIR, Bytes, Light, Nuisance, Plan, Positive, Settings, register
 from nestwatch.synthetic.scenario import Span
 from nestwatch.synthetic.soil import Map
 
@@ -30,7 +30,7 @@ class FogSettings(Settings):
     """`range_m`: meteorological optical range where thickest. `level`: of the haze in the picture's middle.
     `patchy`: how uneven it is, 0 even. `drift_px_s`: pixels of a 640 wide picture that it drifts a second."""
 
-    range_m: Span = (5.0, 20.0)
+    range_m: Positive = (5.0, 20.0)
     level: Span = (130.0, 190.0)
     patchy: Span = (0.2, 0.5)
     drift_px_s: Span = (3.0, 15.0)

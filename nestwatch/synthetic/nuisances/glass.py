@@ -16,7 +16,9 @@ from nestwatch.synthetic.nuisances.base import (
     Light,
     Nuisance,
     Plan,
+    Positive,
     Settings,
+    Share,
     register,
 )
 from nestwatch.synthetic.scenario import Span
@@ -49,8 +51,8 @@ class WetSettings(CameraSettings):
     them that run down. `rise`: levels by which a drop is brighter."""
 
     drops: Span = (4.0, 10.0)
-    size_px: Span = (18.0, 50.0)
-    runs: Span = (0.0, 0.5)
+    size_px: Positive = (18.0, 50.0)
+    runs: Share = (0.0, 0.5)
     rise: Span = (5.0, 25.0)
 
 

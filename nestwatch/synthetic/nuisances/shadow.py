@@ -11,7 +11,7 @@ import numpy as np
 from nestwatch.synthetic.figure import Floats
 from nestwatch.synthetic.layout import Layout
 from nestwatch.synthetic.lens import Lens
-from nestwatch.synthetic.nuisances.base import Bytes, Nuisance, Plan, Settings, register
+from nestwatch.synthetic.nuisances.base import Bytes, Nuisance, Plan, Settings, Share, register
 from nestwatch.synthetic.scenario import Span
 from nestwatch.synthetic.soil import Map
 
@@ -27,7 +27,7 @@ class ShadowSettings(Settings):
     (or any lamp far off) under infrared only. `posts`, `leaves`: how many throw one. `height_deg`: of the
     light above the horizon at first, from which it falls `fall_deg_h` an hour; it turns `turn_deg_h`."""
 
-    strength: Span = (0.3, 0.7)
+    strength: Share = (0.3, 0.7)
     thrown_by: Literal["sun", "moon"] = "sun"
     posts: Span = (0.0, 2.0)
     leaves: Span = (80.0, 200.0)

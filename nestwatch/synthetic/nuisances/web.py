@@ -21,6 +21,7 @@ from nestwatch.synthetic.nuisances.base import (
     Light,
     Nuisance,
     Plan,
+    Positive,
     Settings,
     register,
 )
@@ -36,12 +37,12 @@ class WebSettings(CameraSettings):
 
     strands: Span = (4.0, 9.0)
     size_px: Span = (20.0, 55.0)
-    blur_px: Span = (2.0, 5.0)
+    blur_px: Positive = (2.0, 5.0)
     level: Span = (60.0, 150.0)
     sway_px: Span = (1.0, 6.0)
-    strokes: Span = (5.0, 30.0)
-    work_s: Span = (40.0, 240.0)
-    sit_s: Span = (60.0, 500.0)
+    strokes: Positive = (5.0, 30.0)
+    work_s: Positive = (40.0, 240.0)
+    sit_s: Positive = (60.0, 500.0)
 
 
 class Bout(NamedTuple):
