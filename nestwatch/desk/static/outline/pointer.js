@@ -2,6 +2,7 @@
 
 const NEAR_PX = 14; // screen pixels: so near to the first corner a click closes the zone
 const SAME_PX = 5;
+const FAINT_PX = 6; // so much nearer than a corner must the middle of an edge be
 const STILL_PX = 4; // less than this is a click and no drag
 
 export class Pointer {
@@ -56,10 +57,24 @@ export class Pointer {
   }
 
   grasp(event, at) {
-    const grip = event.target.closest(".grip");
+    const grip = event.target.closest(".grip") && this.nearest(at);
     const zone = event.target.closest(".zone");
     if (grip) this.grab(event, grip, at);
     else this.action = { what: "pan", from: [event.clientX, event.clientY], zone: zone ? Number(zone.dataset.zone) : null };
+  }
+
+  // Under a finger lie several: the nearest is meant, not the one drawn last.
+  nearest([x, y]) {
+    const { shapes, edits, state } = this.page;
+    const { zone } = edits;
+    const all = [
+      ...(zone ? shapes.corners(zone).map(({ n, at }) => [`[data-corner="${n}"]`, at, 0]) : []),
+      ...(zone ? shapes.middles(zone).map(({ n, at }) => [`[data-mid="${n}"]`, at, FAINT_PX]) : []),
+      ...state.drawing.marks.map(({ post, pixel }) => [`[data-post="${CSS.escape(post)}"]`, pixel, 0]),
+    ];
+    const far = ([, [px, py], handicap]) => Math.hypot(px - x, py - y) / this.page.viewport.unit + handicap;
+    const [selector] = all.reduce((best, one) => (far(one) < far(best) ? one : best));
+    return this.svg.querySelector(selector);
   }
 
   grab(event, grip, at) {
