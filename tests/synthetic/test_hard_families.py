@@ -252,7 +252,7 @@ PROMISES: dict[str, Callable[[int], bool]] = {
     "gain-pumping": _during("gain-pumping", "gain_pump", ("dig", "lay"), 30),
     "rain-mid-dig": _rain_begins_mid_dig,
     "dew": _during("dew", "dew", ("dig", "lay", "cover"), 20),
-    "moving-shadows": lambda seed: len(_truth("moving-shadows", seed)["nuisances"]) >= 2,
+    "moving-shadows": _during("moving-shadows", "shadow", ("dig", "lay", "cover"), 55),
     "plants-over": lambda seed: len(_story("plants-over", seed).layout.screen) >= 2,
     "moths": _setting("moths", "per_minute", 100, 300),
     "web": lambda seed: 80 <= _minutes(_nuisance(_truth("web", seed), "web")) <= 155,
