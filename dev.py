@@ -24,6 +24,12 @@ LOCK = ROOT / "requirements.lock"
 STAMP = VENV / "nestwatch.stamp"
 OLDEST = (3, 11)
 WINDOWS = os.name == "nt"
+# Debian packages that some tests need, each with the programs that make it unnecessary: ffprobe counts frames
+# as an outside judge, a browser drives the local pages (docs/outline.md).
+OUTSIDE = {
+    "ffmpeg": ("ffprobe",),
+    "chromium": ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable"),
+}
 GATES = {
     "ruff check": ["-m", "ruff", "check", "."],
     "ruff format": ["-m", "ruff", "format", "--check", "."],
@@ -137,7 +143,7 @@ def lint(_rest: list[str]) -> int:
 
 def test(rest: list[str]) -> int:
     """Style, types, then every test; what .ci/run calls. Anything after `test` goes to pytest."""
-    offer_ffmpeg()
+    offer_programs()
     code = lint([])
     if code:
         return code
@@ -146,14 +152,16 @@ def test(rest: list[str]) -> int:
     return run(in_venv("python"), "-m", "pytest", *spread, *rest)
 
 
-def offer_ffmpeg() -> None:
-    """In CI, install ffprobe where Debian's root may: some tests have it count frames as outside judge."""
-    if not os.environ.get("CI") or shutil.which("ffprobe"):
+def offer_programs() -> None:
+    """In CI, install what the tests need beside Python where Debian's root may: ffprobe and a browser."""
+    root = hasattr(os, "geteuid") and os.geteuid() == 0
+    if not (os.environ.get("CI") and root and shutil.which("apt-get")):
         return
-    if shutil.which("apt-get") and hasattr(os, "geteuid") and os.geteuid() == 0:
-        say("installing ffmpeg for the tests that compare with it")
+    missing = [package for package, programs in OUTSIDE.items() if not any(map(shutil.which, programs))]
+    if missing:
+        say(f"installing {' and '.join(missing)} for the tests")
         run("apt-get", "update", "-qq")
-        run("apt-get", "install", "-y", "-qq", "--no-install-recommends", "ffmpeg")
+        run("apt-get", "install", "-y", "-qq", "--no-install-recommends", *missing)
 
 
 def bench(rest: list[str]) -> int:
