@@ -74,7 +74,9 @@ def work_score(evidence: Evidence) -> float:
     lasting = min(evidence.dig_over_rest, 100.0) / 60.0 - 0.75
     strong = 0.0 if math.isnan(evidence.strength) else 4.0 * (min(evidence.strength, 1.0) - 0.38)
     by_burst = 0.0 if math.isnan(evidence.limbs) else min(evidence.limbs, 2.0) - 0.2
-    everywhere = 3.0 * max(0.0, evidence.company - 0.3) + 4.0 * max(0.0, evidence.weather - 0.15)
+    # Bursts that show less than the rim speak against limbs more than a few strokes speak for them.
+    by_burst = max(-2.0, 3.0 * by_burst) if by_burst < 0 else by_burst
+    everywhere = 6.0 * max(0.0, evidence.company - 0.3) + 4.0 * max(0.0, evidence.weather - 0.15)
     # Ground that changed under an animal that stirred: what its limbs did not show, the soil does.
     soil = 0.0 if math.isnan(evidence.ground) else 3.0 * min(0.4, max(0.0, evidence.ground - GROUND_CLEAR))
     return lasting + strong + by_burst + soil - everywhere

@@ -12,7 +12,7 @@ from nestwatch.nesting.stays import BESIDE_SHELLS, REACH_SHELLS, Stay, apart, ma
 
 _CRUMBS = ((0.35, BESIDE_SHELLS), (0.12, REACH_SHELLS))
 """Share of the clear stay's mass below which, and distance in shells within which, a stay is part of it."""
-_WITHIN = 0.7
+_WITHIN = 0.6
 _COMPANY = 4
 
 

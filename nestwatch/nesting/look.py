@@ -98,13 +98,13 @@ class Look:
     def worth_listing(self) -> bool:
         """False for a flicker that neither showed an animal nor worked long enough to be digging."""
         e = self.evidence
-        if np.isnan(self.stay.looks) or (self.body is None and not e.hidden > _HIDDEN):
+        whole = self.stay.start_seen and self.stay.end_seen
+        if np.isnan(self.stay.looks) or (self.body is None and not whole):
             # Stirring with nothing seen over the ground is a plant or weather unless bursts show limbs.
             lasted = e.stirred_min >= _UNSEEN_DIG_MIN[0] and e.minutes <= _UNSEEN_DIG_MIN[1]
             hidden = e.hidden > _HIDDEN or (e.nest_over_trial > NEST_STORY and e.company < 0.3)
             swaying = e.rhythm > _SWAYING
             return dug(e) and lasted and hidden and not e.limbs < _LIMBS and not swaying
-        whole = self.stay.start_seen and self.stay.end_seen
         return whole or dug(e) or (self.body is not None and self.stay.looks > 0.5)
 
     def dig(self) -> Dig:
