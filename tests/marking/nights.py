@@ -13,16 +13,20 @@ import numpy as np
 from PIL import Image
 
 from nestwatch.site.records import Animal, Camera, Mark, Pen, Post, Site, Units, Zone
-from tests.site.cameras import PICTURE, RING, seen
+from tests.site.cameras import PICTURE, seen
 
 PLACE = (2.70, 0.72)
-NAMES = ("post_sw", "post_se", "post_ne", "post_nw", "stake_s", "stake_w", "stake_e", "stake_n")
-POSTS = tuple(Post(name, (float(x), float(y))) for name, (x, y) in zip(NAMES, RING, strict=True))
+SPOTS = np.array(
+    [[0.4, 1.2], [3.8, 1.2], [4.2, 3.0], [0.0, 3.0], [2.1, 0.6], [1.0, 2.0], [3.0, 1.4], [2.0, 2.9]]
+)
+"""Places of the posts, all within the camera's picture; the pen's southern corners have none."""
+NAMES = ("stake_w", "stake_e", "post_ne", "post_nw", "stake_s", "stake_1", "stake_2", "stake_n")
+POSTS = tuple(Post(name, (float(x), float(y))) for name, (x, y) in zip(NAMES, SPOTS, strict=True))
 PEN = Pen("sand pen", ((0.0, 0.0), (4.2, 0.0), (4.2, 3.0), (0.0, 3.0)), POSTS)
 
 
 def a_site(*, units: Units = "metric", marks: int = 8, pen: Pen = PEN) -> Site:
-    pixels = seen(RING[:marks])
+    pixels = seen(SPOTS[:marks])
     camera = Camera(
         "sandbank",
         "sand pen",

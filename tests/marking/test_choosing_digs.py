@@ -70,7 +70,7 @@ def test_a_dig_without_what_is_needed(tmp_path: Path, key: str) -> None:
 
 def test_a_post_measured_anew_since_asks_for_the_night_again(tmp_path: Path) -> None:
     document = read_night(a_night(tmp_path, [a_dig()]))
-    moved = with_posts(a_site(), (Post("post_sw", (0.03, 0.0)), *POSTS[1:]))
+    moved = with_posts(a_site(), (Post("stake_w", (0.43, 1.2)), *POSTS[1:]))
     with pytest.raises(NestwatchError, match="were changed after this night was watched"):
         make_sheet(moved, document, document["digs"][0], tmp_path)
 

@@ -151,7 +151,7 @@ def test_when_it_was_laid_and_how_long_ago_that_is(text: str) -> None:
 def test_without_marks_there_are_pictures_and_no_distance(tmp_path: Path) -> None:
     ((_, _, _, text),) = pages(made(tmp_path, [a_dig(place=None)], a_site(marks=3)))
     assert "No distance can be given: this camera has 3 marks, and 4 or more are needed." in text
-    assert " from post" not in text
+    assert " from stake" not in text
     with pdfplumber.open(tmp_path / "nights/2026-06-12/marking.pdf") as pdf:
         assert len(pdf.pages[0].images) == 3
 
