@@ -178,7 +178,7 @@ def test_a_raider_digs_with_its_fore_feet_and_rests_between() -> None:
 def test_where_two_dug_both_digs_show() -> None:
     # The second scar lies on the first: its hole is dark on ground that the first has changed for good.
     story = _story("two-close", 0, **_still())
-    soil = make_soil(story.layout, contrast=0.0, stones=0, twigs=0, cell=0.005, rng=np.random.default_rng(1))
+    soil = make_soil(story.layout, contrast=0.0, stones=0, twigs=0, cell=0.01, rng=np.random.default_rng(1))
     first, second = (actor.events[0] for actor in story.actors)
     bare = soil.ir.copy()
     scars = Scars(soil, story.actors)
@@ -186,7 +186,7 @@ def test_where_two_dug_both_digs_show() -> None:
     closed = soil.ir / bare
     scars.update(second.stages[1].end)
     both = soil.ir / bare
-    alone = make_soil(story.layout, contrast=0.0, stones=0, twigs=0, cell=0.005, rng=np.random.default_rng(1))
+    alone = make_soil(story.layout, contrast=0.0, stones=0, twigs=0, cell=0.01, rng=np.random.default_rng(1))
     Scars(alone, story.actors[1:]).update(second.stages[1].end)
     assert np.allclose(both, closed * alone.ir / bare, atol=1e-5)
     assert (np.abs(closed - 1) > 0.02).sum() > 50
