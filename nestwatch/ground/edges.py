@@ -10,8 +10,6 @@ from nestwatch.ground.records import Bins, Floats
 
 _REACH_BINS = 12
 _MODEL_BINS = 16
-_SETTLE_S = 900.0
-_SETTLED = 1.25
 
 
 def refine_edge(bins: Bins, place: tuple[float, float], edge: int, *, spell: int) -> int:
@@ -30,26 +28,8 @@ def refine_edge(bins: Bins, place: tuple[float, float], edge: int, *, spell: int
     first, second = tiles(earlier).mean(axis=0), tiles(later).mean(axis=0)
     direction = second - first
     progress = (tiles(window) - (first + second) / 2).reshape(len(window), -1) @ direction.ravel()
-    split = _step(progress)
+    split = step_of(progress)
     return int(window[split])
-
-
-def settled_after(bins: Bins, place: tuple[float, float], first: int, last: int) -> int:
-    """The bin from which on an animal at `place` keeps the look it has while it digs, bins [first, last).
-
-    While she searches the spot she turns and shifts, and her look differs from the later one. Returns `first`
-    where no clear step is seen in the first quarter of an hour.
-    """
-    window = np.arange(first, min(last, first + round(_SETTLE_S / bins.step_s)))
-    later = np.arange(min(last - 1, first + round(2 * _SETTLE_S / bins.step_s)), last)[:40]
-    if len(window) < 6 or len(later) < 6 or len(np.unique(bins.spell[np.r_[window, later]])) > 1:
-        return first
-    tiles = _Tiles(bins, place)
-    usual = np.median(tiles(later), axis=0)
-    off = np.abs(tiles(window) - usual).mean(axis=(1, 2))
-    split = _step(off)
-    clear = off[:split].mean() > _SETTLED * off[split:].mean()
-    return int(window[split]) if clear else first
 
 
 def _members(bins: Bins, low: int, high: int, spell: int) -> NDArray[np.int64]:
@@ -76,7 +56,7 @@ class _Tiles:
         return np.stack([local_normal(picture, self._side)[self._inner] for picture in cut])
 
 
-def _step(values: NDArray[np.float64] | Floats) -> int:
+def step_of(values: NDArray[np.float64] | Floats) -> int:
     """Index at which two constants fit `values` best (first element of the second part)."""
     total = np.cumsum(values, dtype=np.float64)
     count = np.arange(1, len(values))

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import median_filter
 
 from nestwatch.footage.records import Burst
-from nestwatch.ground.edges import settled_after
+from nestwatch.ground.ends import dig_begins
 from nestwatch.ground.measure import Body, Change, Cutout, cut_out, find_body, ground_change
 from nestwatch.ground.records import CELL, Bins, Floats
 from nestwatch.ground.rhythm import Motion, burst_motion
@@ -253,11 +253,12 @@ class Look:
         )
 
     def _searched(self, first: int, last: int) -> list[tuple[str, int, int]]:
-        """The dig, and the search before it where she still turned about on the spot."""
-        begin = self.stay.first
-        settled = settled_after(self.bins, self.centre, begin + first, begin + last) - begin
-        dig = ("dig", settled, last)
-        return [("search", first, settled), dig] if settled > first else [dig]
+        """The dig, and the search before it where head and fore feet worked first."""
+        begin, chamber = self.stay.first, self._chamber()
+        rear = (chamber.row, chamber.column)
+        started = dig_begins(self.bins, self.centre, rear, begin + first, begin + last) - begin
+        dig = ("dig", started, last)
+        return [("search", first, started), dig] if started > first else [dig]
 
     def _time(self, index: int) -> datetime:
         times = self.bins.times
