@@ -15,7 +15,7 @@ _AHEAD, _BEHIND = 0.62, -0.58
 """Where heads and hind feet are, in shell lengths from the shell's centre along its axis."""
 _WIDTH = 0.25
 _FLOOR = 0.3  # levels², see stir.py
-_LONGEST_S = 40 * 60.0
+_LONGEST_S = 60 * 60.0
 _LEAST_BINS = 4
 _LEAST_STEP = 0.2
 _CLEAR = 5.0
@@ -53,7 +53,7 @@ def _spot(bins: Bins, centre: Place, ahead: Place, share: float) -> NDArray[np.f
 def dig_begins(bins: Bins, centre: Place, rear: Place, first: int, last: int) -> int:
     """The bin from which on the hind end works and no longer the front, within bins [first, last).
 
-    Returns `first` where no clear step up is seen in the first forty minutes: she dug at once, or it cannot
+    Returns `first` where no clear step up is seen in the first hour: she dug at once, or it cannot
     be told.
     """
     if rear == centre:
@@ -66,7 +66,7 @@ def dig_begins(bins: Bins, centre: Place, rear: Place, first: int, last: int) ->
     values = ratio[known]
     split = step_of(values)
     before, after = values[:split], values[split:]
-    if min(len(before), len(after)) < _LEAST_BINS:
+    if min(len(before), len(after)) < _LEAST_BINS or len(after) < 0.5 * len(before):
         return first
     error = math.hypot(before.std() / math.sqrt(len(before)), after.std() / math.sqrt(len(after)))
     gap = float(after.mean() - before.mean())
