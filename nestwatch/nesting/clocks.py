@@ -2,9 +2,9 @@
 
 What moves in the pen moves in both pictures. The two series of movement are compared at every shift
 (normalised cross-correlation with gaps left out, Padfield 2012, doi 10.1109/TIP.2011.2181402); where one
-shift stands out, it is measured again in each half hour with movement, and the median of these is the answer:
-a half hour in which something else moved before one camera cannot pull it. Nights too still for that are
-settled by starts and ends of shared stays and by visitors, which are good to half a minute only, and say so.
+shift stands out it is the answer, and how much it changes when any half hour is left out tells how sure it
+is. Nights too still for that are settled by starts and ends of shared stays and by visitors, which are good
+to half a minute only, and say so.
 """
 
 from __future__ import annotations
@@ -25,8 +25,9 @@ WORTH_TELLING_S = 5.0
 _SLOW_S = 600.0
 _STRETCH_S = 1800.0
 _NEAR_S = 60.0
-_CLEAR, _CLEAR_STRETCH = 7.0, 4.0
-_RIVAL = 0.7
+_CLEAR = 5.0
+_RIVAL = 0.6
+_TOP = 0.8
 _FEWEST = 3
 _LEAST_WITHIN_S = 2.0
 _EDGE_S = 25.0
@@ -66,11 +67,11 @@ def by_movement(camera: str, one: Activity, other_camera: str, other: Activity) 
     whole = _best_shift(a, b, round(FARTHEST_S / step))
     if whole is None or whole.clear < _CLEAR or whole.rival > _RIVAL:
         return None
-    found = _by_stretch(a, b, step, whole.at)
-    if len(found) < _FEWEST:
+    count, error = _spread(a, b, step, whole.at)
+    if count < _FEWEST:
         return None
-    ahead, within = _median(step * np.array(found), max(step / 2, _LEAST_WITHIN_S))
-    return Disagreement(camera, other_camera, ahead, within, len(found), "stretches of movement")
+    within = max(_LEAST_WITHIN_S, step / 2, 1.96 * error)
+    return Disagreement(camera, other_camera, float(step * whole.at), within, count, "half hours of movement")
 
 
 def by_events(camera: str, other_camera: str, later_s: Sequence[float]) -> Disagreement | None:
@@ -179,24 +180,44 @@ def _correlation(a: Floats, b: Floats, reach: int) -> tuple[NDArray[np.int64], F
 
 
 def _between(r: Floats, best: int) -> float:
-    """Where between the steps the peak lies, by a parabola through it and its neighbours (-0.5 .. 0.5)."""
-    if not 0 < best < len(r) - 1 or not np.isfinite(r[best - 1 : best + 2]).all():
+    """Where the peak lies from its highest step on, by a parabola through its upper fifth (in steps).
+
+    A broad peak's highest step is a matter of noise; what lies around it is even on both sides.
+    """
+    below = np.flatnonzero(~(r >= _TOP * r[best]))
+    low = int(below[below < best].max(initial=-1)) + 1
+    high = int(below[below > best].min(initial=len(r)))
+    low, high = max(0, min(low, best - 1)), min(len(r), max(high, best + 2))
+    if high - low < 3 or not np.isfinite(r[low:high]).all():
         return 0.0
-    low, top, high = r[best - 1 : best + 2]
-    bend = low - 2 * top + high
-    return 0.0 if bend >= 0 else float(np.clip(0.5 * (low - high) / bend, -0.5, 0.5))
+    bend, slope, _ = np.polyfit(np.arange(low, high) - best, r[low:high], 2)
+    return 0.0 if bend >= 0 else float(np.clip(-slope / (2 * bend), low - best, high - 1 - best))
 
 
-def _by_stretch(a: Floats, b: Floats, step: float, shift: float) -> list[float]:
-    """The shift in each half hour in which both series agree on one near `shift`, in steps."""
-    whole, size, near = round(shift), round(_STRETCH_S / step), max(3, round(_NEAR_S / step))
-    b = _moved(b, whole)
-    out = []
-    for first in range(0, len(a) - size // 2, size):
-        part = slice(first, first + size)
-        found = _best_shift(a[part], b[part], 5 * near)
-        if found is not None and found.clear >= _CLEAR_STRETCH and abs(found.at) <= near:
-            out.append(whole + found.at)
+def _spread(a: Floats, b: Floats, step: float, shift: float) -> tuple[int, float]:
+    """(half hours in which both saw movement, standard error of the shift in seconds without any one of
+    them).
+
+    Jackknife over blocks (Kuensch 1989, doi 10.1214/aos/1176347265).
+    """
+    later, size = _moved(b, round(shift)), round(_STRETCH_S / step)
+    parts = [slice(first, first + size) for first in range(0, len(a), size)]
+    parts = [part for part in parts if _both_move(a[part], later[part])]
+    found = [_best_shift(_without(a, part), later, max(3, round(_NEAR_S / step))) for part in parts]
+    at = np.array([step * each.at for each in found if each is not None])
+    count = len(at)
+    error = float(np.sqrt((count - 1) / count * np.square(at - at.mean()).sum())) if count else 0.0
+    return count, error
+
+
+def _both_move(a: Floats, b: Floats) -> bool:
+    known = np.isfinite(a) & np.isfinite(b)
+    return bool(known.any() and a[known].std() > 0 and b[known].std() > 0 and (a[known] * b[known]).sum() > 0)
+
+
+def _without(series: Floats, part: slice) -> Floats:
+    out = series.copy()
+    out[part] = np.nan
     return out
 
 

@@ -1,0 +1,123 @@
+"""Larger animals at nests: where they stop, what is a raid and what is not."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+
+import numpy as np
+import pytest
+
+from nestwatch.ground.records import Blob
+from nestwatch.nesting.raid import NO_TURTLE, Lingering, Nest, Raid, find_raids, larger_animal, no_turtle
+from nestwatch.nesting.stops import StopSpan, find_stops
+from tests.report.scenes import a_dig, local
+
+REACH = 45.0
+"""Skim pixels."""
+
+
+def patches(
+    first: float, last: float, size: float, *, column: float = 100.0, speed: float = 0.0
+) -> list[Blob]:
+    times = np.arange(first, last + 0.1, 4.0)
+    return [Blob(float(t), 80.0, column + speed * float(t - first), size, 9.0, 9.0, 20.0) for t in times]
+
+
+def stops(blobs: list[Blob]) -> list[StopSpan]:
+    return find_stops(blobs, lambda blob: blob.area, large=5.0, medium=0.8, reach=REACH)
+
+
+def test_a_digging_raider_makes_one_stop_from_coming_to_going() -> None:
+    """It walks in, works for ten minutes with paws and head only, and walks off."""
+    way_in, way_out = patches(1000, 1020, 8, column=300, speed=-10), patches(1624, 1644, 8, speed=10)
+    (stop,) = stops([*way_in, *patches(1020, 1620, 1.5), *way_out])
+    assert (stop.start, stop.end) == pytest.approx((1020, 1628), abs=8)
+    assert abs(stop.column - 100) < REACH
+
+
+def test_one_that_trots_through_makes_no_stop() -> None:
+    assert stops(patches(1000, 1200, 8, column=0, speed=10)) == []
+
+
+def test_a_turtle_digging_where_a_raccoon_walks_by_is_no_stop() -> None:
+    """Her limbs are small patches for an hour; the large ones last seconds."""
+    assert stops([*patches(0, 3600, 1.2), *patches(1000, 1016, 8, speed=10)]) == []
+
+
+def test_an_hour_apart_are_two_stops() -> None:
+    found = stops([*patches(1000, 1100, 8), *patches(4600, 4700, 8)])
+    assert [(stop.start, stop.end) for stop in found] == [(1000, 1100), (4600, 4700)]
+
+
+def nest(**changes: object) -> Nest:
+    plain = Nest(
+        "the nest of 21:14", local("23:18"), "sand pen", (2.7, 0.72), "sandbank", (531.0, 424.0), 90.0, 0
+    )
+    return replace(plain, **changes)  # type: ignore[arg-type]
+
+
+def lingering(start: str, end: str, **changes: object) -> Lingering:
+    plain = Lingering(
+        "sandbank", "sand pen", "larger animal", local(start), local(end), (560.0, 400.0), (2.8, 0.9)
+    )
+    return replace(plain, **changes)  # type: ignore[arg-type]
+
+
+def spans(raids: list[Raid]) -> list[tuple[str, str]]:
+    return [(f"{r.start:%H:%M}", f"{r.end:%H:%M}") for r in raids]
+
+
+def test_an_animal_at_a_nest_for_minutes_is_a_raid() -> None:
+    (raid,) = find_raids([lingering("03:40", "03:52")], [nest()])
+    assert (raid.start, raid.end, raid.dig) == (local("03:40"), local("03:52"), 0)
+    assert raid.nest == "the nest of 21:14"
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "changes"),
+    [
+        pytest.param("03:40", "03:41", {}, id="for a minute only"),
+        pytest.param("21:40", "21:52", {}, id="while she digs"),
+        pytest.param("23:10", "23:19", {}, id="hardly after she left"),
+        pytest.param("03:40", "03:52", {"pixel": (200.0, 100.0)}, id="elsewhere in this camera"),
+        pytest.param("03:40", "03:52", {"camera": "shed", "plan_m": (1.0, 2.0)}, id="elsewhere on the plan"),
+        pytest.param("03:40", "03:52", {"camera": "shed", "pen": "other"}, id="in another pen"),
+        pytest.param("03:40", "03:52", {"camera": "shed", "plan_m": None}, id="in a camera without marks"),
+    ],
+)
+def test_no_raid(start: str, end: str, changes: dict[str, object]) -> None:
+    assert find_raids([lingering(start, end, **changes)], [nest()]) == []
+
+
+def test_another_camera_sees_it_by_the_plan() -> None:
+    (raid,) = find_raids([lingering("03:40", "03:52", camera="shed", pixel=(9.0, 9.0))], [nest()])
+    assert (raid.camera, raid.pixel) == ("shed", (9.0, 9.0))
+
+
+def test_two_cameras_tell_of_one_raid_and_the_longer_sight_counts() -> None:
+    both = [lingering("03:42", "03:50"), lingering("03:40", "03:52", camera="shed")]
+    assert [raid.camera for raid in find_raids(both, [nest()])] == ["shed"]
+
+
+def test_short_stops_close_to_each_other_are_one_visit() -> None:
+    parts = [lingering("03:40", "03:41"), lingering("03:43", "03:44"), lingering("04:30", "04:31")]
+    raids = find_raids(parts, [nest()])
+    assert [(raid.start, raid.end) for raid in raids] == [(local("03:40"), local("03:44"))]
+
+
+def test_a_nest_of_an_earlier_night_can_be_raided() -> None:
+    known = Nest("nest 7 of 10 June", local("16:00"), "sand pen", (2.7, 0.72))
+    (raid,) = find_raids([lingering("03:40", "03:52")], [known])
+    assert (raid.nest, raid.dig) == ("nest 7 of 10 June", None)
+
+
+def test_the_stay_of_a_larger_animal_is_never_a_nest() -> None:
+    dig = a_dig("03:40", "03:52", call="nest", likelihood=0.9)
+    own = lingering("03:41", "03:52", pixel=dig.body)
+    assert larger_animal(dig, [own], reach_px=90.0)
+    assert not larger_animal(dig, [replace(own, pixel=(9.0, 9.0))], reach_px=90.0)
+    assert not larger_animal(dig, [replace(own, end=own.start + timedelta(minutes=3))], reach_px=90.0)
+    told = no_turtle(dig)
+    assert (told.call, told.likelihood, told.reasons[0]) == ("unclear", 0.5, NO_TURTLE)
+    assert no_turtle(replace(dig, call="rest", likelihood=0.1)).call == "rest"
