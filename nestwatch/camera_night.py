@@ -22,6 +22,8 @@ import nestwatch
 from nestwatch.footage import Skim, find_footage, read_burst
 from nestwatch.footage.records import Account, Footage
 from nestwatch.ground.collect import Collector
+from nestwatch.ground.health import examine
+from nestwatch.ground.health_records import Health
 from nestwatch.ground.records import CELL, Bins, Blob, Grid
 from nestwatch.nesting.activity import Activity, activity_of
 from nestwatch.nesting.digs import find_digs
@@ -31,15 +33,16 @@ from nestwatch.nesting.records import Dig, Stop, Visitor
 from nestwatch.nesting.stops import StopSpan
 from nestwatch.nesting.visitors import Passage, find_passages
 from nestwatch.report.clip import stay_clip
+from nestwatch.report.health_picture import seen_picture
 from nestwatch.report.names import picture_stem
 from nestwatch.report.pictures import dig_pictures, visitor_picture
-from nestwatch.report.records import PICTURE_NAMES, CameraNight, PlacedDig, SeenVisitor
+from nestwatch.report.records import PICTURE_NAMES, CameraNight, PlacedDig, SeenVisitor, ZoneSeen
 from nestwatch.report.store import load_camera, save_camera
 from nestwatch.site.plan import PlanMap, plan_map
 from nestwatch.site.records import Camera, NightHours, Point, Site, ZoneKind
 from nestwatch.site.zones import inside, zone_mask
 
-METHOD = 6
+METHOD = 7
 """Raised whenever the same footage may give other results, so that kept results are done again."""
 SKIM_EVERY_S = 4.0
 _SHELL_SKIM_PX = 18.0
@@ -80,7 +83,10 @@ def watch(job: Job, tell: Tell) -> CameraNight:
     plan = plan_map(job.site, job.camera)
     collector, account = _skim(job, footage, plan, tell)
     bins = collector.finish()
-    digs = find_digs(bins, _context(job, bins.grid), _burst_reader(footage, bins.grid, job.camera, tell))
+    context = _context(job, bins.grid)
+    health = examine(bins, context.wanted)
+    zone_seen = _zone_seen(job, footage, bins, health)
+    digs = find_digs(bins, context, _burst_reader(footage, bins.grid, job.camera, tell))
     visitors = _visitors(job, collector)
     night = CameraNight(
         account=account,
@@ -92,7 +98,9 @@ def watch(job: Job, tell: Tell) -> CameraNight:
             _pictured(job, footage, visitor, shown=number < _VISITOR_PICTURES)
             for number, visitor in enumerate(visitors)
         ),
-        looked_min=_looked_min(bins, job.hours),
+        looked_min=zone_seen.minutes,
+        health=health.findings,
+        zone_seen=zone_seen,
         activity=_activity(job, collector, bins),
     )
     save_camera(job.folder, night, key)
@@ -337,8 +345,23 @@ def _pictured(job: Job, footage: Footage, visitor: Visitor, *, shown: bool) -> S
     return SeenVisitor(visitor, visitor_picture(footage, visitor, job.camera.picture, job.folder, stem))
 
 
-def _looked_min(bins: Bins, hours: NightHours) -> float:
-    """Minutes inside nesting hours for which there were pictures to judge."""
-    low, high = (at.timestamp() for at in hours.nesting)
+def _zone_seen(job: Job, footage: Footage, bins: Bins, health: Health) -> ZoneSeen:
+    """What of the nesting zone could be judged inside nesting hours, as minutes and as a picture."""
+    low, high = (at.timestamp() for at in job.hours.nesting)
     inside_hours = (bins.times >= low - bins.step_s) & (bins.times < high)
-    return float(bins.shown_s[inside_hours].sum()) / 60
+    seconds = np.where(inside_hours, bins.shown_s, 0.0)
+    share, grid = health.zone_share(), bins.grid
+    corners = [
+        grid.picture_point(row - 0.5, column - 0.5) for row, column in ((0, 0), (grid.rows, grid.columns))
+    ]
+    best = np.flatnonzero(inside_hours & (share >= share[inside_hours].max(initial=0.0)))
+    picture = seen_picture(
+        footage,
+        health.unseen_share(seconds, high - low),
+        (*corners[0], *corners[1]),
+        job.camera.zones_of("nesting"),
+        job.camera.picture,
+        [datetime.fromtimestamp(float(bins.times[k]), UTC) for k in best[len(best) // 2 :][:1]],
+        job.folder,
+    )
+    return ZoneSeen(float(seconds @ share) / 60, (high - low) / 60, picture)

@@ -22,6 +22,7 @@ _USUAL = 75
 _LEAST_POWER = 0.04
 _DIMMEST = 0.2
 _FADED = 0.45
+_HAZY = 0.65
 _SOFTER = 0.6
 _DARK_SHOWS, _DARK_LIGHT = 0.15, 0.5
 _NOISY_SHOWS, _NOISY = 0.3, 4.0
@@ -63,7 +64,7 @@ def conditions(bins: Bins, clarity: Clarity, weights: Floats) -> View:
     plain = ~dark & ~glare
     # A veil weakens all detail alike, a blur the finest most.
     blurred = plain & (typical_fine < _FADED) & (typical_fine < _SOFTER * typical_broad)
-    fogged = plain & ~blurred & (np.fmax(typical_fine, typical_broad) < _FADED)
+    fogged = plain & ~blurred & (np.fmax(typical_fine, typical_broad) < _HAZY)
     faint = np.fmin(fine, broad) < _FADED
     some = _share(faint, weights, zone) > _COVERED_SHARE
     frozen = ~dark & ~glare & _frozen(bins, _median(light, zone), energy)

@@ -16,7 +16,7 @@ from nestwatch.report.files import file_name
 from nestwatch.site.records import Point
 
 FOLDERS = ("pictures", "clips")
-_OURS = re.compile(r"[a-z0-9_-]+_\d{6}_(\d+x\d+|frame)(_[a-z]+)?\.(jpg|mp4)")
+_OURS = re.compile(r"[a-z0-9_-]+(_\d{6}_(\d+x\d+|frame)(_[a-z]+)?\.(jpg|mp4)|-seen\.jpg)")
 _LEFT_OVER = re.compile(r"\..+\.\d+\.part")
 
 

@@ -17,7 +17,9 @@ from nestwatch.nesting.raid import Raid
 from nestwatch.nesting.records import Stage
 from nestwatch.report import words
 from nestwatch.report.files import write_bytes
+from nestwatch.report.health import health_entries, zone_seen_entry
 from nestwatch.report.records import PICTURE_NAMES, CameraNight, PlacedDig, SeenVisitor
+from nestwatch.site.plan import plan_map
 from nestwatch.site.records import NightHours, Point, Post, Site
 
 FORMAT = "nestwatch-night/1"
@@ -57,7 +59,7 @@ def night_document(
         "sunrise": local(hours.sunrise) if hours.sunrise else None,
         "raids": [_raid(raid, local) for raid in raids],
         "not_seen": [entry for night in nights for entry in _not_seen(night.account, hours, local)],
-        "footage": [_footage(night, hours, local) for night in nights],
+        "footage": [_footage(night, site, hours, local) for night in nights],
         "clocks": [_clock(each.ahead()) for each in clocks],
         "digs": [_dig(rank, placed, site, local) for rank, placed in enumerate(digs, start=1)],
         "visitors": [
@@ -137,7 +139,7 @@ def _not_seen(account: Account, hours: NightHours, local: Local) -> list[dict[st
     ]
 
 
-def _footage(night: CameraNight, hours: NightHours, local: Local) -> dict[str, Any]:
+def _footage(night: CameraNight, site: Site, hours: NightHours, local: Local) -> dict[str, Any]:
     account = night.account
     nesting = (hours.nesting[1] - hours.nesting[0]).total_seconds()
     lost = sum((gap.end - gap.start).total_seconds() for gap in gaps_within(account, *hours.nesting))
@@ -149,10 +151,24 @@ def _footage(night: CameraNight, hours: NightHours, local: Local) -> dict[str, A
         "nesting_seconds_expected": nesting,
         "nesting_seconds_read": nesting - lost,
         "looked_min": night.looked_min,
+        "zone_seen": zone_seen_entry(night, hours),
+        "health": health_entries(night.health, local, _cm_per_px(site, account.camera)),
         "gaps": [{**_span(gap.start, gap.end, local), "why": gap.why} for gap in account.gaps],
         "unreadable": [{"file": each.file, "why": each.why} for each in account.unreadable],
         "notes": list(account.notes),
     }
+
+
+def _cm_per_px(site: Site, camera: str) -> float | None:
+    """Centimetres on the ground to a picture pixel in the middle of the nesting zones; None without marks."""
+    found = next((each for each in site.cameras if each.name == camera), None)
+    plan = None if found is None else plan_map(site, found)
+    corners = [] if found is None else [p for zone in found.zones_of("nesting") for p in zone.outline]
+    if plan is None or not corners:
+        return None
+    x, y = (math.fsum(each) / len(corners) for each in zip(*corners, strict=True))
+    metres = plan.metres_per_pixel((x, y))
+    return 100 * metres if math.isfinite(metres) else None
 
 
 def _dig(rank: int, placed: PlacedDig, site: Site, local: Local) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from urllib.parse import quote
 
 import jinja2
 
-from nestwatch.report import palette, words
+from nestwatch.report import health, palette, words
 from nestwatch.report.summary import misses_something, raid_lines, summary_lines
 from nestwatch.site.records import NightHours, Site, Units
 
@@ -99,6 +99,7 @@ def _environment(units: Units, folder: Path, offset: bool) -> jinja2.Environment
         image=lambda name: _image(folder, name),
         clock=lambda instant: words.clock(instant, offset=offset),
         span=lambda each: words.span(each["from"], each["to"], offset=offset),
+        when=lambda each: health.when(each, offset=offset),
         lasted=lambda each: words.duration(words.seconds_between(each["from"], each["to"])),
         shell=lambda centimetres: words.shell(centimetres, units),
         nearness=lambda metres: words.nearness(metres, units),

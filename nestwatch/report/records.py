@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from nestwatch.footage.records import Account
+from nestwatch.ground.health_records import Finding
 from nestwatch.nesting.activity import Activity
 from nestwatch.nesting.records import Dig, Visitor
 from nestwatch.site.records import Point
@@ -45,12 +46,26 @@ class SeenVisitor:
 
 
 @dataclass(frozen=True, slots=True)
+class ZoneSeen:
+    """How much of the nesting zone was judged in nesting hours.
+
+    `minutes`: of `of_minutes`, the nesting hours; a minute in which half of the zone could be judged counts
+    half. `picture`: path of the zone hatched where it could not be judged, None where no frame could be had.
+    """
+
+    minutes: float
+    of_minutes: float
+    picture: str | None
+
+
+@dataclass(frozen=True, slots=True)
 class CameraNight:
     """All that one camera's night came to.
 
     `looked_min`: minutes inside nesting hours in which the pictures were clear enough to judge; None where
     that was not measured. It is never more than what `account` says was read. `activity`: movement in the
     nesting zones through the night, by which cameras' clocks are compared; None with hardly a frame.
+    `health`: what was wrong with its picture, by time. `zone_seen` is None where that was not measured.
     """
 
     account: Account
@@ -58,3 +73,5 @@ class CameraNight:
     visitors: tuple[SeenVisitor, ...]
     looked_min: float | None
     activity: Activity | None = None
+    health: tuple[Finding, ...] = ()
+    zone_seen: ZoneSeen | None = None

@@ -60,5 +60,6 @@ def files_of(night: CameraNight) -> list[str]:
         chain.from_iterable(placed.pictures.values() for placed in night.digs),
         (placed.clip for placed in night.digs),
         (seen.picture for seen in night.visitors),
+        (seen.picture for seen in (night.zone_seen,) if seen is not None),
     )
     return [name for name in named if name is not None]

@@ -6,13 +6,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from nestwatch.report import words
+from nestwatch.report import health, words
 from nestwatch.site.records import NightHours, Site
 
 _SHORT_S = 60.0  # gaps below this are counted together: no nest is dug in a minute
 _MOST_DIGS = 3
 _MOST_GAPS = 2
 _UNCLEAR_S = 300.0
+_MOST_CAUSES = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +56,7 @@ def summary_lines(site: Site, hours: NightHours, document: Mapping[str, Any]) ->
     """
     night = _Night(document, site, words.clocks_change(document))
     headline = not_seen_line(site, hours, document)
-    lines = (headline, *_dim_lines(night), *_dig_lines(night), *_file_lines(night))
+    lines = (headline, *_dim_lines(night), *_doubt_lines(night), *_dig_lines(night), *_file_lines(night))
     return (*raid_lines(document), *lines, *_clock_lines(document))
 
 
@@ -105,10 +106,41 @@ def _all_seen(night: _Night) -> str:
 def _dim_lines(night: _Night) -> list[str]:
     """What was recorded but could not be judged (fog, rain, a lamp, a moved camera)."""
     return [
-        f"Not clear enough to judge: {each['camera']}, {words.duration(_dim_s(each))} of nesting time."
+        f"Not clear enough to judge: {each['camera']}, {words.duration(_dim_s(each))} of nesting time"
+        f"{_causes(each, night)}."
         for each in night.footage()
         if _dim_s(each) and not night.blind()
     ]
+
+
+def _causes(footage: Mapping[str, Any], night: _Night) -> str:
+    """Why, in brackets: ` (fogged 23:10–23:52; dark 00:10–00:20)`."""
+    told = [health.cause(each, offset=night.offset) for each in _blinding(footage, night)]
+    more = f"; {len(told) - _MOST_CAUSES} more" if len(told) > _MOST_CAUSES else ""
+    return f" ({'; '.join(told[:_MOST_CAUSES])}{more})" if told else ""
+
+
+def _blinding(footage: Mapping[str, Any], night: _Night) -> list[Mapping[str, Any]]:
+    """Health findings inside nesting hours that keep the ground from being seen."""
+    return [each for each in _troubles(footage, night) if each["what"] not in health.MOTION]
+
+
+def _troubles(footage: Mapping[str, Any], night: _Night) -> list[Mapping[str, Any]]:
+    hours = night.document["nesting_hours"]
+    return [each for each in footage["health"] if health.within(each, hours)]
+
+
+def _doubt_lines(night: _Night) -> list[str]:
+    """What was seen but not as it should be: a moved camera, a blur through which digs still showed."""
+    told = []
+    for each in night.footage():
+        named = _blinding(each, night) if _dim_s(each) else []
+        doubts = [trouble for trouble in _troubles(each, night) if trouble not in named]
+        if doubts:
+            causes = [health.cause(doubt, offset=night.offset) for doubt in doubts[:_MOST_CAUSES]]
+            more = ["and more"] if len(doubts) > _MOST_CAUSES else []
+            told.append(f"{each['camera']} {', '.join([*causes, *more])}")
+    return [f"Check the camera: {'; '.join(told)}."] if told else []
 
 
 def _dig_lines(night: _Night) -> list[str]:

@@ -62,6 +62,18 @@ class Bad(Part):
     why: str
 
 
+class HealthModel(Span):
+    what: Literal["moved", "sagged", "lost", "dark", "frozen", "glare", "fogged", "blurred", "covered"]
+    words: str
+
+
+class ZoneModel(Part):
+    minutes: float = Field(ge=0)
+    of_minutes: float = Field(gt=0)
+    share: float = Field(ge=0, le=1)
+    picture: str | None
+
+
 class FootageModel(Span):
     camera: str
     seconds_expected: float
@@ -69,6 +81,8 @@ class FootageModel(Span):
     nesting_seconds_expected: float
     nesting_seconds_read: float
     looked_min: float | None
+    zone_seen: ZoneModel | None
+    health: list[HealthModel]
     gaps: list[Lost]
     unreadable: list[Bad]
     notes: list[str]
