@@ -26,6 +26,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nestwatch.footage import find_footage
+from nestwatch.footage.frames import luma, reduce
 from nestwatch.footage.records import Footage
 from nestwatch.site.file import load_site
 from nestwatch.site.hours import night_hours
@@ -36,7 +37,7 @@ from nestwatch.site.zones import zone_mask
 DWELL_S = 20 * 60.0
 LOST_S = 120.0
 LOOK_S = 2.0  # MOG2 sees every frame; its mask is read this often, which a dwell of minutes does not notice
-SHELL_PX = 16.0  # pictures are reduced until the shell is about this long, never enlarged
+SHELL_PX = 12.0  # pictures are reduced until the shell is about this long, never enlarged
 AREA = (0.25, 4.0)  # of an ellipse as long as the shell and 0.8 as wide
 PATIENT_S = 3 * 3600.0
 PATIENT_RATIO = 0.7  # OpenCV's own 0.9 takes a thing as ground once it filled a tenth of the history
@@ -93,8 +94,7 @@ def pictures(footage: Footage, size: tuple[int, int]) -> Iterator[tuple[float, M
             for frame in container.decode(video=0):
                 at = recording.start.timestamp() + (frame.time or 0.0)
                 if first <= at < last:
-                    grey = frame.to_ndarray(format="gray")
-                    yield at, np.asarray(cv2.resize(grey, size, interpolation=cv2.INTER_AREA), np.uint8)
+                    yield at, reduce(luma(frame), size)
 
 
 def blobs(mask: Mask, zone: Mask, shell: float) -> list[tuple[float, float]]:
