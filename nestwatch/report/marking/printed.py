@@ -102,21 +102,34 @@ def _fitted(axes: Axes, x: float, y: float, text: str, room: float) -> None:
 
 
 def _plan_and_photos(axes: Axes, box: Box, sheet: Sheet, units: Units) -> None:
-    photos = _PHOTOS_MM if sheet.where else box.width
-    if sheet.where:
-        plan = Box(box.left, box.top, box.width - _PHOTOS_MM - _GAP, box.height)
-        below = draw_pen(axes, sheet.where, plan, units) + 2
-        if plan.bottom - below >= LEAST_MM:
-            room = Box(plan.left, below, plan.width, plan.bottom - below)
-            draw_close_up(axes, sheet.where, room, units)
-    left = box.right - photos
     overview, *crops = sheet.pictures
-    share = 0.5 if sheet.where else 0.55
-    below = _photo(axes, Box(left, box.top, photos, box.height * share), overview)
-    each = (photos - _GAP) / 2
+    if sheet.where is None:
+        _photos_alone(axes, box, overview, crops)
+        return
+    plan = Box(box.left, box.top, box.width - _PHOTOS_MM - _GAP, box.height)
+    below = draw_pen(axes, sheet.where, plan, units) + 2
+    if plan.bottom - below >= LEAST_MM:
+        room = Box(plan.left, below, plan.width, plan.bottom - below)
+        draw_close_up(axes, sheet.where, room, units)
+    _photos(axes, Box(box.right - _PHOTOS_MM, box.top, _PHOTOS_MM, box.height), overview, crops)
+
+
+def _photos(axes: Axes, box: Box, overview: Picture, crops: Sequence[Picture]) -> None:
+    """The whole view, and both crops side by side under it."""
+    below = _photo(axes, Box(box.left, box.top, box.width, box.height * 0.5), overview)
+    each = (box.width - _GAP) / 2
     for number, crop in enumerate(crops):
-        room = Box(left + number * (each + _GAP), below + 1, each, box.bottom - below - 1)
-        _photo(axes, room, crop)
+        left = box.left + number * (each + _GAP)
+        _photo(axes, Box(left, below + 1, each, box.bottom - below - 1), crop)
+
+
+def _photos_alone(axes: Axes, box: Box, overview: Picture, crops: Sequence[Picture]) -> None:
+    """Pictures that have to do without a plan: the whole view as large as it goes, the crops beside it."""
+    high = box.height / 2
+    beside = high + 10
+    _photo(axes, Box(box.left, box.top, box.width - beside - _GAP, box.height), overview)
+    for number, crop in enumerate(crops):
+        _photo(axes, Box(box.right - beside, box.top + number * high, beside, high), crop)
 
 
 def _photo(axes: Axes, box: Box, shown: Picture) -> float:

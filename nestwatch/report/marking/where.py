@@ -82,7 +82,7 @@ def why_no_distance(site: Site, dig: Mapping[str, Any]) -> str:
     if site.pen_of(camera) is None:
         why = "the site file has no pen for this camera"
     elif len(camera.marks) < FEWEST_MARKS:
-        why = f"this camera has {len(camera.marks)} marks, and {FEWEST_MARKS} or more are needed"
+        why = f"this camera has {len(camera.marks) or 'no'} marks, and {FEWEST_MARKS} or more are needed"
     else:
         why = "by this camera's marks the place lies at or beyond the horizon"
     return f"No distance can be given: {why}. Find the spot by the pictures."
