@@ -101,7 +101,7 @@ def _shade(plan: PlanMap, nesting: tuple[Zone, ...]) -> list[dict[str, Any]]:
 def _class_words(units: Units) -> list[str]:
     """What the classes of shading mean."""
     limits = [_small(limit, units) for limit in CLASSES_M]
-    return [*(f"within {limit}" for limit in limits), f"more than {limits[-1]}"]
+    return [*limits, f"worse than {limits[-1]}"]
 
 
 def _advice(plan: PlanMap, nesting: tuple[Zone, ...], pen: Pen, units: Units) -> dict[str, Any] | None:

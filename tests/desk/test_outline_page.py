@@ -210,7 +210,7 @@ def test_mistakes_are_told_while_drawing_and_not_saved(open_page: Open, site_fil
     before = site_file.read_bytes()
     page = open_page(site_file)
     draw_zone(page, [(100, 50), (200, 150), (200, 50), (100, 150)], "bow tie", "water")
-    expect(page.locator("#verdict .wrong")).to_contain_text(
+    expect(page.locator("#wrongs .wrong")).to_contain_text(
         "Zone bow tie: crosses or touches itself near (150, 100)"
     )
     expect(page.locator("#picture .zone.wrong")).to_have_count(1)

@@ -26,7 +26,7 @@ class Page {
     this.judged = nothingJudged();
     this.edits = new Edits(this.state, this.choice);
     const picture = by("picture");
-    this.viewport = new Viewport(picture, () => this.draw());
+    this.viewport = new Viewport(picture, () => this.drawPicture());
     this.shapes = new Shapes(picture, this.viewport, this.state, this.choice);
     this.loupe = new Loupe(by("loupe"), this.shapes, this.viewport);
     this.panels = new Panels(this);
@@ -123,11 +123,17 @@ class Page {
   }
 
   draw() {
-    if (!this.shapes || !this.panels) return;
-    this.shapes.judged = this.judged;
-    this.shapes.draw();
+    if (!this.panels) return;
     this.panels.draw();
     drawPlan(by("plan"), by("key"), this.state.camera, this.state.drawing, this.judged);
+    this.drawPicture();
+  }
+
+  // Alone while the pointer only hovers, zooms or pans.
+  drawPicture() {
+    if (!this.panels) return;
+    this.shapes.judged = this.judged;
+    this.shapes.draw();
     this.drawButtons();
   }
 
@@ -243,7 +249,7 @@ class Page {
   aimAt(at) {
     this.choice.aim = at;
     if (at) this.loupe.show(at);
-    this.draw();
+    this.drawPicture();
   }
 
   put(at) {

@@ -12,6 +12,7 @@ export class Panels {
     this.zones = document.getElementById("zones");
     this.posts = document.getElementById("posts");
     this.how = document.getElementById("posts-how");
+    this.wrongs = document.getElementById("wrongs");
     this.verdict = document.getElementById("verdict");
     this.built = "";
   }
@@ -111,17 +112,17 @@ export class Panels {
 
   drawVerdict() {
     const { mistakes, hints, plan } = this.page.judged;
-    const lines = [
+    const wrongs = [
       ...mistakes.map((one) => line("wrong", one.text)),
       ...this.page.doubts.map((text) => line("doubt", text)),
+    ];
+    const words = [
       ...hints.map((text) => line("hint", text)),
       ...(plan ? [line("fit", plan.fit)] : []),
       ...(plan?.next ? [line("advice", plan.next.words.replace("here", "where the dashed ring is"))] : []),
     ];
-    const shape = lines.map((one) => one.className + one.textContent).join("\n");
-    if (shape === this.told) return;
-    this.told = shape;
-    this.verdict.replaceChildren(...lines);
+    fill(this.wrongs, wrongs);
+    fill(this.verdict, words);
   }
 }
 
@@ -141,6 +142,12 @@ function line(kind, text) {
 
 function nothing(text) {
   return Object.assign(document.createElement("li"), { className: "faded", textContent: text });
+}
+
+// Left alone where the words are the same: a screen reader would say them again.
+function fill(box, lines) {
+  const words = (list) => [...list].map((one) => one.className + one.textContent).join("\n");
+  if (words(box.children) !== words(lines)) box.replaceChildren(...lines);
 }
 
 function setText(element, text) {

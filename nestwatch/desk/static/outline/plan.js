@@ -47,10 +47,15 @@ function frameOf(pen) {
 function shade(plan, flip, u) {
   const nesting = plan.zones.filter((zone) => zone.kind === "nesting");
   const clip = make("clipPath", { id: "nesting-areas" }, ...nesting.map((zone) => make("polygon", { points: points(flip(zone.outline)) })));
-  const cells = plan.shade.map((cell) =>
-    make("polygon", { class: `cell-${cell.level}`, points: points(flip(cell.quad)), "stroke-width": 0.6 * u }),
-  );
-  return [clip, make("g", { "clip-path": "url(#nesting-areas)" }, ...cells)];
+  const cell = (size) => (one) =>
+    make("polygon", { class: `cell-${one.level}`, points: points(flip(grown(one.quad, size))), "stroke-width": 0.6 * u });
+  // Larger squares below fill the rim, where the raster's own end short of the outline.
+  return [clip, make("g", { "clip-path": "url(#nesting-areas)" }, ...plan.shade.map(cell(3)), ...plan.shade.map(cell(1)))];
+}
+
+function grown(quad, times) {
+  const [cx, cy] = [0, 1].map((axis) => quad.reduce((sum, corner) => sum + corner[axis], 0) / quad.length);
+  return quad.map(([x, y]) => [cx + times * (x - cx), cy + times * (y - cy)]);
 }
 
 function area(zone, flip, u) {
@@ -87,8 +92,9 @@ function postShapes(post, isMarked, { unit: u, right, box }) {
 function drawKey(key, plan) {
   const used = new Set(plan.shade.map((cell) => cell.level));
   plan.classes.forEach((words, level) => {
-    if (used.has(level)) key.append(entry(`box cell-${level}`, `place known ${words}`));
+    if (used.has(level)) key.append(entry(`box cell-${level}`, words));
   });
+  if (used.size) key.prepend(Object.assign(document.createElement("li"), { textContent: "Places are known to" }));
   const item = document.createElement("li");
   item.textContent = `Short lines: how far a mark is off, drawn ${EXAGGERATED} times as long.`;
   key.append(item);
