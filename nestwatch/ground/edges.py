@@ -56,9 +56,10 @@ class _Tiles:
         return np.stack([local_normal(picture, self._side)[self._inner] for picture in cut])
 
 
-def step_of(values: NDArray[np.float64] | Floats) -> int:
-    """Index at which two constants fit `values` best (first element of the second part)."""
+def step_of(values: NDArray[np.float64] | Floats, *, most: int | None = None) -> int:
+    """Index at which two constants fit `values` best (first element of the second part), at most `most`."""
     total = np.cumsum(values, dtype=np.float64)
     count = np.arange(1, len(values))
     left, right = total[:-1] / count, (total[-1] - total[:-1]) / (len(values) - count)
-    return 1 + int(np.argmax(count * (len(values) - count) * (right - left) ** 2))
+    gain = count * (len(values) - count) * (right - left) ** 2
+    return 1 + int(np.argmax(gain[:most]))

@@ -15,7 +15,8 @@ _AHEAD, _BEHIND = 0.62, -0.58
 """Where heads and hind feet are, in shell lengths from the shell's centre along its axis."""
 _WIDTH = 0.25
 _FLOOR = 0.3  # levels², see stir.py
-_LONGEST_S = 60 * 60.0
+_LONGEST_S = 30 * 60.0
+_WINDOW_S = 45 * 60.0
 _LEAST_BINS = 4
 _LEAST_STEP = 0.2
 _CLEAR = 5.0
@@ -53,18 +54,18 @@ def _spot(bins: Bins, centre: Place, ahead: Place, share: float) -> NDArray[np.f
 def dig_begins(bins: Bins, centre: Place, rear: Place, first: int, last: int) -> int:
     """The bin from which on the hind end works and no longer the front, within bins [first, last).
 
-    Returns `first` where no clear step up is seen in the first hour: she dug at once, or it cannot
+    Returns `first` where no clear step up is seen in the first half hour: she dug at once, or it cannot
     be told.
     """
     if rear == centre:
         return first
-    stop = min(last, first + round(_LONGEST_S / bins.step_s))
+    stop = min(last, first + round(_WINDOW_S / bins.step_s))
     ratio = rear_over_front(bins, centre, rear, first, stop)
     known = np.flatnonzero(np.isfinite(ratio) & (bins.spell[first:stop] == bins.spell[first]))
     if len(known) < 2 * _LEAST_BINS:
         return first
     values = ratio[known]
-    split = step_of(values)
+    split = step_of(values, most=round(_LONGEST_S / bins.step_s))
     before, after = values[:split], values[split:]
     if min(len(before), len(after)) < _LEAST_BINS or len(after) < 0.5 * len(before):
         return first

@@ -71,7 +71,7 @@ def work_score(evidence: Evidence) -> float:
     and its bursts show nothing beyond their rim. A small digger far away shows little in any one burst, but
     stirs for an hour. Without bursts the skim alone decides.
     """
-    lasting = min(evidence.dig_over_rest, 100.0) / 60.0 - 0.75
+    lasting = min(evidence.dig_over_rest, 100.0) / 60.0 - 0.45
     strong = 0.0 if math.isnan(evidence.strength) else 4.0 * (min(evidence.strength, 1.0) - 0.38)
     by_burst = 0.0 if math.isnan(evidence.limbs) else min(evidence.limbs, 2.0) - 0.2
     # Bursts that show less than the rim speak against limbs more than a few strokes speak for them.

@@ -99,7 +99,8 @@ class Look:
         """False for a flicker that neither showed an animal nor worked long enough to be digging."""
         e = self.evidence
         whole = self.stay.start_seen and self.stay.end_seen
-        if np.isnan(self.stay.looks) or (self.body is None and not whole):
+        outlined = self.body is not None or (whole and e.hidden > _HIDDEN)
+        if np.isnan(self.stay.looks) or not outlined:
             # Stirring with nothing seen over the ground is a plant or weather unless bursts show limbs.
             lasted = e.stirred_min >= _UNSEEN_DIG_MIN[0] and e.minutes <= _UNSEEN_DIG_MIN[1]
             hidden = e.hidden > _HIDDEN or (e.nest_over_trial > NEST_STORY and e.company < 0.3)

@@ -21,7 +21,7 @@ from nestwatch.ground.stir import Stir
 _NEAR_SHELLS = 1.1
 BESIDE_SHELLS = 1.6
 _EDGE_S = 8 * 60.0
-_SAME_SHARE = 0.7
+_SAME_SHARE = 0.75
 _WIDE_SHELLS = 4.5
 _OVERHANG = 0.5
 _FAINT_LOOK = 0.3
@@ -67,8 +67,8 @@ def _parts(boxes: list[Box], grid: Grid) -> list[tuple[list[Box], float]]:
     """Boxes that begin and end together, taken apart where they are several animals: parts and their extent.
 
     The best box and all within reach are one animal; what is left and much fainter is only the shimmer around
-    it. A group that falls into many parts is no company of animals but a shadow or weather: each part then
-    keeps the extent of the whole.
+    it. A group that falls into many parts is no company of animals but a shadow, a web or weather: its best
+    part then stands for all, with the extent of the whole.
     """
     whole, left = _extent(boxes), list(boxes)
     parts: list[list[Box]] = []
@@ -80,7 +80,7 @@ def _parts(boxes: list[Box], grid: Grid) -> list[tuple[list[Box], float]]:
         near = [b for b in left if np.hypot(b.row - best.row, b.column - best.column) <= reach]
         left = [box for box in left if box not in near]
         parts.append(near)
-    return [(part, whole if len(parts) > _MOST_ANIMALS else _extent(part)) for part in parts]
+    return [(parts[0], whole)] if len(parts) > _MOST_ANIMALS else [(part, _extent(part)) for part in parts]
 
 
 def _extent(boxes: list[Box]) -> float:
@@ -88,20 +88,35 @@ def _extent(boxes: list[Box]) -> float:
 
 
 def _groups(boxes: Sequence[Box], grid: Grid, edge: float) -> list[NDArray[np.int64]]:
+    """Numbers of `boxes` that belong together: those tied by neighbours to the best one left and of its time.
+
+    All are held to the best one's edges, or a chain of tiles in between would tie an animal to the shadow
+    that passed over it.
+    """
+    near, together = _ties(boxes, grid, edge)
+    score = np.array([box.score for box in boxes])
+    left = np.ones(len(boxes), np.bool_)
+    out = []
+    while left.any():
+        best = int(np.argmax(np.where(left, score, -np.inf)))
+        members = np.flatnonzero(left & together[best])
+        labels = connected_components(csr_matrix(near[np.ix_(members, members)]), directed=False)[1]
+        group = members[labels == labels[np.searchsorted(members, best)]]
+        left[group] = False
+        out.append(group)
+    return out
+
+
+def _ties(boxes: Sequence[Box], grid: Grid, edge: float) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """(n, n) which boxes are neighbours in place, and which are of the same time."""
     table = np.array([(b.row, b.column, b.first, b.last) for b in boxes])
     apart = np.hypot(*(table[:, None, k] - table[None, :, k] for k in (0, 1)))
-    starts, ends = (np.abs(table[:, None, k] - table[None, :, k]) for k in (2, 3))
-    overlap = np.minimum(table[:, None, 3], table[None, :, 3]) - np.maximum(
-        table[:, None, 2], table[None, :, 2]
-    )
-    union = np.maximum(table[:, None, 3], table[None, :, 3]) - np.minimum(
-        table[:, None, 2], table[None, :, 2]
-    )
-    together = ((starts <= edge) & (ends <= edge)) | (overlap >= _SAME_SHARE * union)
+    first, last = table[:, 2], table[:, 3]
+    overlap = np.minimum(last[:, None], last) - np.maximum(first[:, None], first)
+    union = np.maximum(last[:, None], last) - np.minimum(first[:, None], first)
+    edges = (np.abs(first[:, None] - first) <= edge) & (np.abs(last[:, None] - last) <= edge)
     shells = np.array([grid.shell_at(box.row) for box in boxes])
-    linked = together & (apart <= _NEAR_SHELLS * (shells[:, None] + shells[None, :]) / 2)
-    count, labels = connected_components(csr_matrix(linked), directed=False)
-    return [np.flatnonzero(labels == i) for i in range(count)]
+    return apart <= _NEAR_SHELLS * (shells[:, None] + shells) / 2, edges | (overlap >= _SAME_SHARE * union)
 
 
 def _stay_of(boxes: list[Box], extent: float, epochs: Epochs, bins: Bins) -> Stay:
