@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from nestwatch.nesting.evidence import Evidence, dug, ground_changed
+from nestwatch.nesting.evidence import Evidence, dug, ground_changed, limbs_hidden, swaying
 from nestwatch.nesting.records import Call
 
 _NEST = 0.6
@@ -24,7 +24,8 @@ def call_of(evidence: Evidence, likelihood: float) -> Call:
     if evidence.nest_over_trial >= NEST_STORY and likelihood >= _NEST:
         return "nest"
     hidden = not evidence.end_seen or not evidence.start_seen or evidence.unseen_min > _MANY_UNSEEN_MIN
-    if hidden or evidence.nest_over_trial > TRIAL_STORY:
+    veiled = limbs_hidden(evidence) or swaying(evidence)
+    if hidden or veiled or evidence.nest_over_trial > TRIAL_STORY:
         return "unclear"
     return "trial"
 
@@ -49,8 +50,7 @@ def _limb_reason(e: Evidence) -> str:
             if e.stirred_min < 3
             else f"moved {_duration(e.stirred_min)} in all"
         )
-    rhythm = " with a steady rhythm" if e.rhythm > 6 else ""
-    return f"hind-end movement for {_duration(e.stirred_min)}{rhythm}"
+    return f"hind-end movement for {_duration(e.stirred_min)}"
 
 
 def _ground_reason(e: Evidence) -> str:
@@ -73,6 +73,10 @@ def _doubts(e: Evidence) -> list[str]:
         out.append(f"{_duration(e.unseen_min)} of it was not recorded")
     if not e.in_hours:
         out.append("outside nesting hours")
+    if limbs_hidden(e):
+        out.append(
+            "no limbs could be seen at work though the ground changed: the picture may smooth them away"
+        )
     if math.isnan(e.looks):
         out.append("only movement was seen, no animal: well hidden, or a plant in the wind")
     if e.wide:

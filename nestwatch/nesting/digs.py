@@ -21,6 +21,7 @@ from nestwatch.nesting.stays import (
     Stay,
     bridge,
     join,
+    over_pauses,
     stays_of_boxes,
     stays_of_stirs,
     with_stirs,
@@ -49,7 +50,8 @@ def find_stays(bins: Bins, stir: Floats, wanted: NDArray[np.bool_]) -> list[Stay
         animals += animals_of(stays_of_boxes(find_boxes(epochs, half), epochs, bins), bins)
     seen = bridge([_sharpened(stay, bins) for stay in join(animals, bins)], bins)
     stirs = join(stays_of_stirs(find_stirs(bins, stir, cells), bins), bins)
-    stays = with_stirs(without_ground(join(seen, bins), bins), bridge(stirs, bins), bins)
+    stirs = over_pauses(bridge(stirs, bins), bins)
+    stays = with_stirs(without_ground(join(seen, bins), bins), stirs, bins)
     stays = without_weather(without_crumbs(stays, bins), bins)
     return [s for s in stays if (s.last - s.first) * bins.step_s >= _SHORTEST_S]
 

@@ -25,6 +25,7 @@ from nestwatch.nesting.evidence import (
     likelihood,
     may_have_dug,
     story_evidence,
+    swaying,
 )
 from nestwatch.nesting.records import Dig, Point, Stage
 from nestwatch.nesting.stages import Told, active_levels, tell
@@ -36,9 +37,6 @@ _UNSEEN_DIG_MIN = (15.0, 330.0)
 _HIDDEN = 0.10
 _LIMBS = 0.4
 _SOIL_CLUE = 5.0
-_SWAYING = 7.0
-"""Spectral peak over the band's median: leaves in the wind keep time far better than feet do (9 to 15 against
-1 to 6 on invented building nights). Used only where no animal was seen."""
 _NAN = float("nan")
 
 
@@ -104,9 +102,13 @@ class Look:
             # Stirring with nothing seen over the ground is a plant or weather unless bursts show limbs.
             lasted = e.stirred_min >= _UNSEEN_DIG_MIN[0] and e.minutes <= _UNSEEN_DIG_MIN[1]
             hidden = e.hidden > _HIDDEN or (e.nest_over_trial > NEST_STORY and e.company < 0.3)
-            swaying = e.rhythm > _SWAYING
-            return dug(e) and lasted and hidden and not e.limbs < _LIMBS and not swaying
+            plant = (swaying(e) and e.nest_over_trial < NEST_STORY) or self._all_along()
+            return dug(e) and lasted and hidden and not e.limbs < _LIMBS and not plant
         return whole or dug(e) or (self.body is not None and self.stay.looks > 0.5)
+
+    def _all_along(self) -> bool:
+        """True where it never came and never went: no animal digs from a recording's start to its end."""
+        return not (self.stay.start_seen or self.stay.end_seen)
 
     def dig(self) -> Dig:
         """The finished record."""

@@ -29,6 +29,7 @@ REACH_SHELLS = 2.3
 _FAINTER = 0.5
 _MOST_ANIMALS = 3
 _SLACK_S = 360.0
+_PAUSE_S = 40 * 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,6 +249,23 @@ def _continues(one: Stay, other: Stay, bins: Bins, gap_s: float) -> bool:
     unseen = (not one.end_seen) + (not other.start_seen)
     longest = (-np.inf, _SLACK_S, gap_s)[unseen]
     return bool(apart(one, other, bins.grid) <= _NEAR_SHELLS and -300.0 <= pause <= longest)
+
+
+def over_pauses(stirs: Sequence[Stay], bins: Bins) -> list[Stay]:
+    """Stirring at one spot, made one over the quiet in which eggs are laid."""
+    out: list[Stay] = []
+    for stay in sorted(stirs, key=lambda stay: stay.first):
+        twin = next((i for i, other in enumerate(out) if _resumes(other, stay, bins)), None)
+        if twin is None:
+            out.append(stay)
+        else:
+            out[twin] = _joined(out[twin], stay)
+    return out
+
+
+def _resumes(one: Stay, other: Stay, bins: Bins) -> bool:
+    pause = bins.times[min(other.first, len(bins.times) - 1)] - bins.times[one.last - 1]
+    return bool(0 <= pause <= _PAUSE_S and apart(one, other, bins.grid) <= _NEAR_SHELLS)
 
 
 def wide(stay: Stay, shell_px: float) -> bool:

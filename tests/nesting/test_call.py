@@ -37,6 +37,20 @@ def test_changed_ground_alone_is_never_a_quiet_rest() -> None:
     assert called(evidence(**{**REST, "ground": 0.4, "minutes": 150.0})) == "unclear"
 
 
+def test_ground_that_changed_under_limbs_that_do_not_show_is_unclear_and_likely() -> None:
+    smoothed = evidence(**{**TRIAL, "limbs": 0.0, "ground": 0.6})
+    assert called(smoothed) == "unclear"
+    assert likelihood(smoothed) > 0.5 > likelihood(evidence(**{**TRIAL, "ground": 0.6}))
+    assert any("smooth" in reason for reason in reasons_of(smoothed, "unclear"))
+
+
+def test_leaves_that_sway_over_a_digging_animal_leave_it_unclear() -> None:
+    behind = evidence(**{**TRIAL, "rhythm": 12.0})
+    assert called(behind) == "unclear"
+    assert likelihood(behind) > likelihood(evidence(**TRIAL))
+    assert any("sways" in reason for reason in reasons_of(behind, "unclear"))
+
+
 @pytest.mark.parametrize("hidden", [{"end_seen": False}, {"start_seen": False}, {"unseen_min": 25.0}])
 def test_a_dig_seen_in_part_is_not_called_a_trial(hidden: dict[str, object]) -> None:
     assert called(evidence(**{**TRIAL, **hidden})) == "unclear"
@@ -68,7 +82,7 @@ def test_a_night_until_03_40_is_a_nest_like_any_other() -> None:
 def test_the_words_of_a_nest() -> None:
     assert reasons_of(evidence(), "nest") == (
         "stayed 2 h 04 min on one spot",
-        "hind-end movement for 1 h 32 min with a steady rhythm",
+        "hind-end movement for 1 h 32 min",
         "then a quiet 22 min and 30 min of covering movement",
         "ground differs afterwards",
     )

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from nestwatch.ground.records import CELL, Bins, Grid
-from nestwatch.nesting.stays import Stay, bridge, join, with_stirs
+from nestwatch.nesting.stays import Stay, bridge, join, over_pauses, with_stirs
 
 SHELL = 18.0
 STEP_S = 30.0
@@ -125,3 +125,9 @@ def test_long_stirring_outside_the_look_widens_a_faint_stay_only(looks: float, s
 
 def test_stirring_elsewhere_is_a_stay_of_its_own() -> None:
     assert len(with_stirs([stay(100, 300)], [stirred(100, 300, column=120.0)], bins())) == 2
+
+
+@pytest.mark.parametrize(("pause", "count"), [(26, 1), (60, 1), (90, 2)])
+def test_stirring_is_one_over_the_quiet_of_laying(pause: int, count: int) -> None:
+    """Thirteen and thirty minutes of quiet between digging and covering; not three quarters of an hour."""
+    assert len(over_pauses([stirred(100, 232), stirred(232 + pause, 300 + pause)], bins())) == count
