@@ -74,9 +74,9 @@ def _doubts(e: Evidence) -> list[str]:
     if not e.in_hours:
         out.append("outside nesting hours")
     if limbs_hidden(e):
-        out.append(
-            "no limbs could be seen at work though the ground changed: the picture may smooth them away"
-        )
+        out.append("the ground changed but no limbs were seen at work: the picture may smooth them away")
+    if dug(e) and swaying(e):
+        out.append("something sways over the spot: what happens behind it is hard to tell")
     if math.isnan(e.looks):
         out.append("only movement was seen, no animal: well hidden, or a plant in the wind")
     if e.wide:
