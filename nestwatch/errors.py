@@ -6,6 +6,10 @@
     │   └── StampError        exit 2   the start of a recording cannot be told
     ├── OutputError           exit 1   results cannot be written
     ├── PageError             exit 1   a local page was sent what it does not take
+    ├── RecordError           exit 1   the season's record cannot be opened, read or written
+    ├── EntryError            exit 2   what was entered into the record does not fit
+    │   ├── DoubtfulEntry     exit 2   unlikely, but taken when the keeper says that it is so
+    │   └── ChangedMeanwhile  exit 1   somebody else changed the same entry since it was shown
     └── ScenarioError         exit 2   a scenario of an invented night must be changed
 
 A message is one line: what is wrong, where, and what to do next. Only `nestwatch.commands` turns
@@ -41,6 +45,26 @@ class OutputError(NestwatchError):
 
 class PageError(NestwatchError):
     """A request to a local page has not the form that the page itself sends."""
+
+
+class RecordError(NestwatchError):
+    """The season's record is locked, read-only, damaged, newer than the program, or out of reach."""
+
+
+class EntryError(NestwatchError):
+    """What was entered into the record contradicts itself, the record, or what can be."""
+
+    exit_code = 2
+
+
+class DoubtfulEntry(EntryError):
+    """An entry that is very unlikely; it is taken when it is repeated as sure."""
+
+
+class ChangedMeanwhile(EntryError):
+    """The entry is not any more as it was when the keeper saw it; nothing was written."""
+
+    exit_code = 1
 
 
 class ScenarioError(NestwatchError):
