@@ -10,12 +10,14 @@ from contextlib import suppress
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect, sync_playwright
 from playwright.sync_api import Error as PlaywrightError
 
 from nestwatch.desk import LocalServer, make_server, outline_app
 
 SAMPLE = Path(__file__).resolve().parents[2] / "samples" / "synthetic" / "night"
+_PATIENCE_MS = 30_000  # a busy computer is slow, not wrong
+expect.set_options(timeout=_PATIENCE_MS)
 _NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
 
 
@@ -91,7 +93,7 @@ def open_page(browser: Browser, serve: Callable[[Path], LocalServer]) -> Iterato
         context = browser.new_context(**options)  # type: ignore[arg-type]
         contexts.append(context)
         page = context.new_page()
-        page.set_default_timeout(10_000)
+        page.set_default_timeout(_PATIENCE_MS)
         page.on("pageerror", lambda error: faults.append(str(error)))
         here = server.start_url.split("/start")[0]
         page.on(
