@@ -30,7 +30,7 @@ _NAMED = 3  # unreadable files named one by one
 @trust_option
 @click.pass_context
 def check(ctx: click.Context, site_file: Path, night: date | None, trust_mtime: bool) -> None:
-    """Say in words what a site file means, what footage is there, and what is missing or doubtful.
+    """Say in words what a site file means and what is missing or doubtful.
 
     Nothing is watched and nothing is written. Doubts alone leave the exit code at 0; 1 means that a camera
     has no usable footage for the night, 3 that some of its files cannot be read.

@@ -68,9 +68,11 @@ Options:
   -h, --help  Show this message and exit.
 
 Commands:
-  check  Say in words what a site file means and what footage is there.
-  demo   Invent a night of recordings, watch it, and say where to look.
-  night  Watch one night's recordings and list where turtles probably dug.
+  check    Say in words what a site file means and what is missing or doubtful.
+  demo     Invent a night of recordings, watch it, and say where to look.
+  marking  Write one sheet a dig: where to put the stake, and what to do there.
+  night    Watch one night's recordings and list where turtles probably dug.
+  outline  Draw zones and mark posts on a camera's picture, in the browser.
 """
 
 
@@ -79,7 +81,7 @@ def test_the_whole_help() -> None:
     assert (result.exit_code, result.stdout) == (0, HELP)
 
 
-SLOW = ["cv2", "av", "skimage", "scipy", "numpy", "shapely", "pydantic", "ephem", "rich"]
+SLOW = ["cv2", "av", "skimage", "scipy", "numpy", "shapely", "pydantic", "ephem", "rich", "flask", "tomlkit"]
 
 
 @pytest.mark.parametrize("arguments", [["--help"], ["night", "--help"], ["--version"]])
