@@ -39,10 +39,11 @@ from nestwatch.report.pictures import dig_pictures, visitor_picture
 from nestwatch.report.records import PICTURE_NAMES, CameraNight, PlacedDig, SeenVisitor, ZoneSeen
 from nestwatch.report.store import load_camera, save_camera
 from nestwatch.site.plan import PlanMap, plan_map
-from nestwatch.site.records import Camera, NightHours, Point, Site, ZoneKind
+from nestwatch.site.rear import rear_on_plan
+from nestwatch.site.records import Animal, Camera, NightHours, Point, Site, ZoneKind
 from nestwatch.site.zones import inside, zone_mask
 
-METHOD = 7
+METHOD = 8
 """Raised whenever the same footage may give other results, so that kept results are done again."""
 SKIM_EVERY_S = 4.0
 _SHELL_SKIM_PX = 18.0
@@ -313,7 +314,7 @@ def _placed(
         zones = job.camera.zones_of("nesting")
         pictures = dig_pictures(footage, dig, job.camera.picture, job.folder, stem, zones=zones)
         clip = _clip(job, footage, dig, stem) if dig.call != "rest" else None
-    return PlacedDig(dig, (job.camera.name,), *_on_plan(plan, dig), pictures, clip)
+    return PlacedDig(dig, (job.camera.name,), *_on_plan(plan, dig, job.site.animal), pictures, clip)
 
 
 def _clip(job: Job, footage: Footage, dig: Dig, stem: str) -> str | None:
@@ -323,15 +324,15 @@ def _clip(job: Job, footage: Footage, dig: Dig, stem: str) -> str | None:
     return clip if made else None
 
 
-def _on_plan(plan: PlanMap | None, dig: Dig) -> tuple[Point | None, float | None, float | None]:
+def _on_plan(
+    plan: PlanMap | None, dig: Dig, animal: Animal
+) -> tuple[Point | None, float | None, float | None]:
     """(chamber in metres, radius in metres, shell in cm); None without marks, or above the horizon."""
     if plan is None:
         return None, None, None
-    x, y = (float(v) for v in plan.to_plan([dig.chamber])[0])
-    place = (x, y) if math.isfinite(x) and math.isfinite(y) else None
-    within = plan.within_m(dig.chamber, dig.chamber_radius_px) if place else float("nan")
+    place, within = rear_on_plan(plan, dig.chamber, dig.chamber_radius_px, animal)
     shell = 100 * (dig.shell_length_px or float("nan")) * plan.metres_per_pixel(dig.body)
-    return place, _known(within), _known(shell)
+    return place, within, _known(shell)
 
 
 def _known(value: float) -> float | None:
