@@ -7,10 +7,17 @@ import click
 import nestwatch
 from nestwatch.commands.boundary import Guarded
 from nestwatch.commands.check import check
+from nestwatch.commands.clutch import clutch
 from nestwatch.commands.demo import demo
+from nestwatch.commands.dig import dig
+from nestwatch.commands.female import female
+from nestwatch.commands.find import find
 from nestwatch.commands.marking import marking
 from nestwatch.commands.night import night
 from nestwatch.commands.outline import outline
+from nestwatch.commands.record import record
+from nestwatch.commands.undo import undo
+from nestwatch.commands.watched import watched
 
 __all__ = ["main"]
 
@@ -25,5 +32,5 @@ def main() -> None:
     """
 
 
-for command in (night, marking, outline, check, demo):
+for command in (night, marking, outline, check, demo, find, dig, clutch, female, watched, undo, record):
     main.add_command(command)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from nestwatch.commands.boundary import PARTIAL, answer, log_beside
+from nestwatch.commands.night_record import enter_nights, known_nests
 from nestwatch.commands.options import date_option, site_argument, trust_option
 from nestwatch.commands.progress import Watcher
 
@@ -68,12 +69,14 @@ def night(
             trust_mtime=trust_mtime,
             workers=workers,
             fresh=fresh,
+            known_nests=known_nests(site, chosen),
             progress=watcher,
         )
     if as_json:
         answer(nightfile.encode(result.document))
     else:
         answer(night_text(result))
+    enter_nights(site, out)
     if result.partial:
         ctx.exit(PARTIAL)
 

@@ -101,7 +101,7 @@ def _camera(site: Site, told: HandDig) -> Camera | None:
         return None
     names = [camera.name for camera in site.cameras]
     if told.camera not in names:
-        raise EntryError(f'the site has no camera "{told.camera}"{did_you_mean(told.camera, names)}.')
+        raise EntryError(f'the site has no camera "{told.camera}"{did_you_mean(told.camera, names) or "."}')
     camera = site.cameras[names.index(told.camera)]
     if told.source == "footage" and told.pixel is None:
         raise EntryError("a dig from footage needs its place in the picture (--pixel X,Y).")
@@ -121,7 +121,7 @@ def _pen(site: Site, told: HandDig) -> str | None:
 
     names = [pen.name for pen in site.pens]
     if told.pen is not None and told.pen not in names:
-        raise EntryError(f'the site has no pen "{told.pen}"{did_you_mean(told.pen, names)}.')
+        raise EntryError(f'the site has no pen "{told.pen}"{did_you_mean(told.pen, names) or "."}')
     camera = next((each for each in site.cameras if each.name == told.camera), None)
     by_camera = None if camera is None else site.pen_of(camera)
     name = told.pen or (by_camera.name if by_camera else names[0] if len(names) == 1 else None)

@@ -57,6 +57,12 @@ def dig_called(record: Record, night: date, label: str) -> Dig:
     return found
 
 
+def require_night(record: Record, night: date) -> None:
+    """Raises `EntryError` where the record has nothing of a night."""
+    if record.row("SELECT 1 FROM night WHERE date = ?", (night.isoformat(),)) is None:
+        raise EntryError(_no_night(record, night))
+
+
 def _no_such(record: Record, night: date, label: str, labels: Sequence[str]) -> str:
     if labels:
         return f'the night of {night} has no dig "{label}"; it has {", ".join(labels)}.'

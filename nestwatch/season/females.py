@@ -48,8 +48,8 @@ def female_called(record: Record, name: str) -> Female:
     if row is not None:
         return _female(row)
     hint = did_you_mean(name, [each.name for each in females(record)])
-    hint = hint or f'; add her with nestwatch female SITE "{name}" --new'
-    raise EntryError(f'there is no female "{name}"{hint}.')
+    hint = hint or f'; add her with nestwatch female SITE "{name}" --new.'
+    raise EntryError(f'there is no female "{name}"{hint}')
 
 
 def add_female(record: Record, site: Site, name: str, told: FemaleChanges, *, sure: bool = False) -> Female:

@@ -159,12 +159,12 @@ def require_version(seen: int | None, now: int, what: str) -> None:
 
 def open_record(site: Site, *, clock: Callable[[], datetime] = utc_now) -> Record:
     """The record of a site, made where there is none yet. Raises `RecordError`; nothing is lost then."""
-    return open_file(site.path.parent / NAME, ZoneInfo(site.timezone), clock=clock)
+    return open_file(record_path(site), ZoneInfo(site.timezone), clock=clock)
 
 
-def has_record(site: Site) -> bool:
-    """Whether the site's folder has a record."""
-    return (site.path.parent / NAME).is_file()
+def record_path(site: Site) -> Path:
+    """Where the site's record is, or would be."""
+    return site.path.parent / NAME
 
 
 def open_file(path: Path, zone: ZoneInfo, *, clock: Callable[[], datetime] = utc_now) -> Record:

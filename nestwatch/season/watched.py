@@ -64,7 +64,7 @@ def _check(record: Record, site: Site, night: date, start: datetime, end: dateti
     if start < hours.start - BESIDE or end > hours.end + BESIDE:
         raise EntryError(f"these times do not belong to the night of {night}; check the day.")
     if pen is not None and pen not in pens:
-        raise EntryError(f'the site has no pen "{pen}"{did_you_mean(pen, pens)}.')
+        raise EntryError(f'the site has no pen "{pen}"{did_you_mean(pen, pens) or "."}')
 
 
 def _watched(row: sqlite3.Row) -> Watched:

@@ -69,10 +69,17 @@ Options:
 
 Commands:
   check    Say in words what a site file means and what is missing or doubtful.
+  clutch   List the clutches, or enter the eggs of one dig.
   demo     Invent a night of recordings, watch it, and say where to look.
+  dig      Add a dig that no scan found; it is called by a letter.
+  female   List the females, enter one, or change one.
+  find     List the digs still to be settled, or enter what was found at one.
   marking  Write one sheet a dig: where to put the stake, and what to do there.
   night    Watch one night's recordings and list where turtles probably dug.
   outline  Draw zones and mark posts on a camera's picture, in the browser.
+  record   Show what the season's record holds and its copies, or go back to one.
+  undo     Take back the last entry, or the one with a number.
+  watched  List what was watched by eye, or enter it.
 """
 
 
