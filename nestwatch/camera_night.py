@@ -87,7 +87,8 @@ def watch(job: Job, tell: Tell) -> CameraNight:
     context = _context(job, bins.grid)
     health = examine(bins, context.wanted)
     zone_seen = _zone_seen(job, footage, bins, health)
-    digs = find_digs(bins, context, _burst_reader(footage, bins.grid, job.camera, tell))
+    shown = bins.only(~health.blind)
+    digs = find_digs(shown, context, _burst_reader(footage, bins.grid, job.camera, tell))
     visitors = _visitors(job, collector)
     night = CameraNight(
         account=account,

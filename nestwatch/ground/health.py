@@ -32,14 +32,14 @@ def examine(bins: Bins, zone: NDArray[np.bool_]) -> Health:
     stands for the whole window."""
     weights = _weights(bins, zone)
     if not len(bins.times):
-        return Health((), np.zeros((0, *weights.shape), np.bool_), weights)
+        return Health((), np.zeros((0, *weights.shape), np.bool_), weights, np.zeros(0, np.bool_))
     view = conditions(bins, measure_clarity(bins), weights)
     clear = ~(view.dark | view.frozen | view.fogged | view.blurred | view.glare)
     lost = is_lost(bins, clear, view.faint)
     blind = view.dark | view.frozen | lost
-    health = Health((), ~(view.hidden | blind[:, None, None]), weights)
+    health = Health((), ~(view.hidden | blind[:, None, None]), weights, blind)
     found = [*find_motion(bins), *_spans(bins, view, lost, weights)]
-    return Health(tuple(sorted(found, key=lambda finding: finding.start)), health.seen, weights)
+    return Health(tuple(sorted(found, key=lambda finding: finding.start)), health.seen, weights, blind)
 
 
 def _weights(bins: Bins, zone: NDArray[np.bool_]) -> Floats:

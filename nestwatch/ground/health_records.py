@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 
 What = Literal["moved", "sagged", "lost", "dark", "frozen", "glare", "fogged", "blurred", "covered"]
 Bools = NDArray[np.bool_]
-_LEAST_SHARE = 0.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,22 +34,20 @@ class Health:
     """A camera's health over a night of n bins.
 
     `seen`: bool (n, rows, columns), whether each patch of the window could be judged. `weights`: float32
-    (rows, columns), share of the patch that is nesting zone. Patches divide the window evenly.
+    (rows, columns), share of the patch that is nesting zone. Patches divide the window evenly. `blind`: bool
+    (n,), bins that show nothing of the ground at all: dark, frozen, lost.
     """
 
     findings: tuple[Finding, ...]
     seen: Bools
     weights: NDArray[np.float32]
+    blind: Bools
 
     def zone_share(self) -> NDArray[np.float64]:
         """(n,) share of the nesting zone that could be judged in each bin, 0..1."""
         flat = self.seen.reshape(len(self.seen), -1).astype(np.float64)
         share = flat @ self.weights.ravel() / max(float(self.weights.sum()), 1e-6)
         return np.asarray(np.clip(share, 0.0, 1.0), np.float64)
-
-    def usable(self) -> Bools:
-        """(n,) False for bins that show next to nothing (dark, frozen, fogged to flat): judge as not seen."""
-        return np.asarray(self.zone_share() >= _LEAST_SHARE, np.bool_)
 
     def unseen_share(self, weight_s: NDArray[np.floating], whole_s: float) -> NDArray[np.float64]:
         """(rows, columns) share of `whole_s` seconds in which each patch was not judged.

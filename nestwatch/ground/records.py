@@ -7,7 +7,7 @@ arrays are float64 POSIX seconds (UTC).
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -88,6 +88,14 @@ class Bins:
     spell: NDArray[np.int16]
     shift: Floats
     likeness: Floats
+
+    def only(self, kept: NDArray[np.bool_]) -> Bins:
+        """The bins where `kept` (n,) is True; the same object where all are. What is left out counts as not
+        recorded."""
+        if kept.all():
+            return self
+        rows = {f.name: getattr(self, f.name)[kept] for f in fields(self) if f.name not in ("grid", "step_s")}
+        return replace(self, **rows)
 
     def at(self, row: float) -> Bins:
         """The same bins (not copied) with the shell length expected at a row of the window."""

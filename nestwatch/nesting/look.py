@@ -37,6 +37,7 @@ _UNSEEN_DIG_MIN = (15.0, 330.0)
 _HIDDEN = 0.10
 _LIMBS = 0.4
 _SOIL_CLUE = 5.0
+_LONGEST_SHELLS = 2.3
 _NAN = float("nan")
 
 
@@ -96,15 +97,14 @@ class Look:
     def worth_listing(self) -> bool:
         """False for a flicker that neither showed an animal nor worked long enough to be digging."""
         e = self.evidence
-        whole = self.stay.start_seen and self.stay.end_seen
-        outlined = self.body is not None or (whole and e.hidden > _HIDDEN)
-        if np.isnan(self.stay.looks) or not outlined:
+        if np.isnan(e.looks):
             # Stirring with nothing seen over the ground is a plant or weather unless bursts show limbs.
             lasted = e.stirred_min >= _UNSEEN_DIG_MIN[0] and e.minutes <= _UNSEEN_DIG_MIN[1]
             hidden = e.hidden > _HIDDEN or (e.nest_over_trial > NEST_STORY and e.company < 0.3)
             plant = (swaying(e) and e.nest_over_trial < NEST_STORY) or self._all_along()
             return dug(e) and lasted and hidden and not e.limbs < _LIMBS and not plant
-        return whole or dug(e) or (self.body is not None and self.stay.looks > 0.5)
+        whole = self.stay.start_seen and self.stay.end_seen
+        return whole or dug(e) or (self.body is not None and e.looks > 0.5)
 
     def _all_along(self) -> bool:
         """True where it never came and never went: no animal digs from a recording's start to its end."""
@@ -174,7 +174,7 @@ class Look:
 
     def _evidence(self, stir: Floats) -> Evidence:
         stay, bins = self.stay, self.bins
-        active = self.active
+        active, hidden = self.active, self._hidden()
         minutes = (self._time(stay.last) - self._time(stay.first)).total_seconds() / 60
         shown = float(bins.shown_s[stay.first : stay.last].sum()) / 60
         start, end = bins.times[stay.first], bins.times[stay.last - 1]
@@ -186,17 +186,25 @@ class Look:
             limbs=_NAN,
             rhythm=_NAN,
             ground=self.change.amount - 1.5 * self.change.around if self.change else _NAN,
-            looks=stay.looks,
+            looks=stay.looks if self._outlined(hidden) else _NAN,
             length_ratio=self.body.length / self.shell if self.body else _NAN,
             in_hours=bool(start < self.context.nesting[1] and end > self.context.nesting[0]),
             unseen_min=max(0.0, minutes - shown),
             company=self._company(stir),
-            hidden=self._hidden(),
+            hidden=hidden,
             weather=min(weather_steps(bins, edge) for edge in (stay.first, stay.last)),
             start_seen=stay.start_seen,
             end_seen=stay.end_seen,
-            wide=wide(stay, self.shell),
+            wide=wide(stay, self.shell) or self._too_long(),
         )
+
+    def _outlined(self, hidden: float) -> bool:
+        """False where the spot looks like the ground beside it, or one side alone shows no outline."""
+        whole = self.stay.start_seen and self.stay.end_seen
+        return not hidden <= _HIDDEN and (whole or self.body is not None)
+
+    def _too_long(self) -> bool:
+        return self.body is not None and self.body.length > _LONGEST_SHELLS * self.shell
 
     def _with_bursts(self, evidence: Evidence) -> Evidence:
         if not self.views:

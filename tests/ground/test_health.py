@@ -135,8 +135,19 @@ def test_what_cannot_be_judged_is_not_counted_as_seen(fault: Fault) -> None:
     assert share_in(health, bins, FROM + 1, TO - 1) < 0.05
     assert share_in(health, bins, 0, FROM - 1) > 0.99
     assert share_in(health, bins, TO + 1, MINUTES) > 0.99
+
+
+@pytest.mark.parametrize(
+    ("fault", "blind"), [(no_lamp, True), (no_lamp_gain_up, True), (fog, False), (drops, False)]
+)
+def test_only_what_shows_no_ground_at_all_is_kept_from_the_search(fault: Fault, blind: bool) -> None:
+    """In fog a digging animal may still be made out: it is not counted as seen, but it is looked for."""
+    bins = night(fault, seed=3)
     minutes = (bins.times - START) / 60
-    assert not health.usable()[(minutes > FROM + 1) & (minutes < TO - 1)].any()
+    held = examine(bins, EVERYWHERE).blind
+    assert (held[(minutes > FROM + 1) & (minutes < TO - 1)] == blind).all()
+    assert not held[(minutes < FROM - 1) | (minutes > TO + 1)].any()
+    assert len(bins.only(~held).times) == len(bins.only(~held).median) == (~held).sum()
 
 
 @pytest.mark.parametrize("noise", [0.8, 4.0])
