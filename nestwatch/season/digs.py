@@ -68,6 +68,10 @@ def _no_such(record: Record, night: date, label: str, labels: Sequence[str]) -> 
         return f'the night of {night} has no dig "{label}"; it has {", ".join(labels)}.'
     if record.row("SELECT 1 FROM night WHERE date = ?", (night.isoformat(),)) is not None:
         return f"the night of {night} has no dig; add one that you saw with nestwatch dig SITE {night}."
+    return _no_night(record, night)
+
+
+def _no_night(record: Record, night: date) -> str:
     last = record.row("SELECT max(date) AS last FROM night WHERE date < ?", (night.isoformat(),))
     before = "" if last is None or last["last"] is None else f" (the last one before it is {last['last']})"
     return (

@@ -20,6 +20,8 @@ NEAR_M = 0.35
 """Places of one dig lie within this on the plan, or within both radii: about two shells of the animal."""
 NEAR_PX = 60.0
 """The same in pixels, where there is no plan."""
+SAME_PX = 15.0
+"""Within this it is the same place of the picture."""
 CLEARLY = 0.2
 """By so much closeness (0..1) a partner must beat any other."""
 
@@ -88,14 +90,19 @@ def closeness(one: Seen, other: Seen) -> float | None:
 
 
 def _apart(one: Seen, other: Seen) -> float | None:
-    """Distance over the farthest allowed, by plan or by picture, whichever is nearer; None: unknown."""
-    ways = []
-    if one.plan_m is not None and other.plan_m is not None and one.pen == other.pen:
-        ways.append(_over(one.plan_m, other.plan_m, one.within_m, other.within_m, NEAR_M))
+    """Distance over the farthest allowed, None where it cannot be told.
+
+    By plan, unless the very same place of the picture tells that marks were redrawn; by picture without a plan.
+    """
+    plan = pixel = None
     if one.pixel is not None and other.pixel is not None and one.camera == other.camera:
-        ways.append(_over(one.pixel, other.pixel, one.within_px, other.within_px, NEAR_PX))
-    return min(ways, default=None)
+        pixel = math.dist(one.pixel, other.pixel)
+    if one.plan_m is not None and other.plan_m is not None and one.pen == other.pen:
+        plan = math.dist(one.plan_m, other.plan_m) / max(NEAR_M, _both(one.within_m, other.within_m))
+    if plan is None:
+        return None if pixel is None else pixel / max(NEAR_PX, _both(one.within_px, other.within_px))
+    return plan if pixel is None else min(plan, pixel / SAME_PX)
 
 
-def _over(a: Point, b: Point, within: float | None, beside: float | None, near: float) -> float:
-    return math.dist(a, b) / max(near, (within or 0.0) + (beside or 0.0))
+def _both(one: float | None, other: float | None) -> float:
+    return (one or 0.0) + (other or 0.0)
