@@ -8,6 +8,8 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+import shapely
+
 from nestwatch.night import run_night
 from nestwatch.site.file import load_site
 
@@ -75,7 +77,8 @@ def _zone(name: str, kind: str, outline: Outline) -> str:
 def _pen(posts: Mapping[str, tuple[tuple[float, float], tuple[float, float]]]) -> str:
     if not posts:
         return ""
-    corners = [list(at) for at, _ in posts.values()]
+    around = shapely.MultiPoint([at for at, _ in posts.values()]).convex_hull
+    corners = [list(at) for at in shapely.get_coordinates(around)[:-1].tolist()]
     lines = ["[[pen]]", 'name = "yard"', f"outline = {corners}"]
     for name, (at, _) in posts.items():
         lines += ["[[pen.post]]", f'name = "{name}"', f"at = {list(at)}"]
