@@ -43,7 +43,7 @@ from nestwatch.site.rear import rear_on_plan
 from nestwatch.site.records import Animal, Camera, NightHours, Point, Site, ZoneKind
 from nestwatch.site.zones import inside, zone_mask
 
-METHOD = 8
+METHOD = 9
 """Raised whenever the same footage may give other results, so that kept results are done again."""
 SKIM_EVERY_S = 4.0
 _SHELL_SKIM_PX = 18.0
@@ -332,7 +332,7 @@ def _on_plan(
     if plan is None:
         return None, None, None
     place, within = rear_on_plan(plan, dig.chamber, dig.chamber_radius_px, animal)
-    shell = 100 * (dig.shell_length_px or float("nan")) * plan.metres_per_pixel(dig.body)
+    shell = 100 * (dig.shell_length_px or float("nan")) / plan.shell_pixels(dig.body, 1.0)
     return place, within, _known(shell)
 
 

@@ -23,6 +23,9 @@ _SAMPLES = 40
 _MIN_SIDE_BINS = 4
 _SHELL_EDGE = 0.42
 _NARROW = 0.35
+_SMEAR = 1.2
+"""How much longer the outline of an hour's median is than the shell: she rocks, shuffles and turns her head.
+Median of 31 stays of invented building nights, a tenth below 1.04 and a tenth above 1.38."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +135,7 @@ def _outline(
     best = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA] / (4.0 + away)))
     part = labels == best
     row, column, angle, long, short = _ellipse(part)
-    length = _ellipse(_shell(part & (near > _SHELL_EDGE * near[part].max()), shell_px))[3]
+    length = _ellipse(_shell(part & (near > _SHELL_EDGE * near[part].max()), shell_px))[3] / _SMEAR
     centre = (row + cutout.top, column + cutout.left)
     return Body(*centre, length, long / max(short, 1.0), angle, float(near[part].mean()), noise)
 

@@ -12,12 +12,15 @@ NEST_STORY = 2.5
 TRIAL_STORY = 1.0
 _MANY_UNSEEN_MIN = 10.0
 _LONG_STAY_MIN = 40.0
+_SMALLEST = 0.5
+"""Of the expected shell: what sits there and is smaller, such as a toad, buries no eggs."""
 
 
 def call_of(evidence: Evidence, likelihood: float) -> Call:
     """The call for one stay. `unclear` wherever evidence is one-sided or hidden, never a quiet `rest`."""
     if not dug(evidence):
-        quiet_work = ground_changed(evidence) and evidence.minutes >= _LONG_STAY_MIN
+        turtle = not evidence.length_ratio < _SMALLEST
+        quiet_work = turtle and ground_changed(evidence) and evidence.minutes >= _LONG_STAY_MIN
         return "unclear" if quiet_work and not evidence.wide else "rest"
     if evidence.wide or math.isnan(evidence.looks):
         return "unclear"

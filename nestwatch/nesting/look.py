@@ -37,7 +37,7 @@ _UNSEEN_DIG_MIN = (15.0, 330.0)
 _HIDDEN = 0.10
 _LIMBS = 0.4
 _SOIL_CLUE = 5.0
-_LONGEST_SHELLS = 2.3
+_LONGEST_SHELLS = 1.9
 _NAN = float("nan")
 
 

@@ -51,6 +51,10 @@ def test_leaves_that_sway_over_a_digging_animal_leave_it_unclear() -> None:
     assert any("sways" in reason for reason in reasons_of(behind, "unclear"))
 
 
+def test_a_toad_that_leaves_a_mark_is_no_nest() -> None:
+    assert called(evidence(**{**REST, "ground": 0.4, "minutes": 150.0, "length_ratio": 0.35})) == "rest"
+
+
 @pytest.mark.parametrize("hidden", [{"end_seen": False}, {"start_seen": False}, {"unseen_min": 25.0}])
 def test_a_dig_seen_in_part_is_not_called_a_trial(hidden: dict[str, object]) -> None:
     assert called(evidence(**{**TRIAL, **hidden})) == "unclear"
