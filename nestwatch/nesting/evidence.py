@@ -82,9 +82,11 @@ def work_score(evidence: Evidence) -> float:
     # Bursts that show less than the rim speak against limbs more than a few strokes speak for them.
     by_burst = max(-2.0, 3.0 * by_burst) if by_burst < 0 else by_burst
     everywhere = 6.0 * max(0.0, evidence.company - 0.3) + 4.0 * max(0.0, evidence.weather - 0.15)
+    # A faint digger that stops to lay and works again tells a story that rest does not.
+    story = 0.15 * min(4.0, max(0.0, evidence.nest_over_trial - 4.0))
     # Ground that changed under an animal that stirred: what its limbs did not show, the soil does.
     soil = 0.0 if math.isnan(evidence.ground) else 3.0 * min(0.4, max(0.0, evidence.ground - GROUND_CLEAR))
-    return lasting + strong + by_burst + soil - everywhere
+    return lasting + strong + by_burst + story + soil - everywhere
 
 
 def ground_changed(evidence: Evidence) -> bool:

@@ -15,6 +15,7 @@ from nestwatch.ground.ends import dig_begins
 from nestwatch.ground.measure import Body, Change, Cutout, cut_out, find_body, ground_change
 from nestwatch.ground.records import CELL, Bins, Floats
 from nestwatch.ground.rhythm import Motion, burst_motion
+from nestwatch.ground.spot import series_at
 from nestwatch.ground.stir import weather_steps
 from nestwatch.nesting.call import NEST_STORY, call_of, reasons_of
 from nestwatch.nesting.chamber import Chamber, Clue, find_chamber
@@ -79,7 +80,9 @@ class Look:
         bins = bins.at(stay.row)
         self.bins, self.stay, self.context = bins, stay, context
         self.shell = bins.grid.shell_px
-        self.series = self._series(stir)
+        # Energy was blurred by the usual shell: a small one's limbs may show a cell further out.
+        reach, span = 0.5 * max(self.shell, self.blur), (stay.first, stay.last)
+        self.series = series_at(bins, stir, (stay.row, stay.column), span, reach_px=reach)
         spell = bins.spell[stay.first : stay.last]
         self.told: dict[str, Told] = tell(self.series, bins.step_s, spell=spell)
         self.active = np.nan_to_num(self.series, nan=-9.0) > active_levels(self.series, spell)
@@ -139,20 +142,6 @@ class Look:
             during_at=self._during(),
             after_at=self._middle(self.cutout.after_bins),
         )
-
-    def _series(self, stir: Floats) -> Floats:
-        """Stirring of the most active cell within half a shell of the spot, (n,) bins of the stay."""
-        # Energy was blurred by the usual shell: a small one's limbs may show a cell further out.
-        stay, reach = self.stay, max(1, round(0.5 * max(self.shell, self.blur) / CELL))
-        row, column = int(stay.row // CELL), int(stay.column // CELL)
-        part = stir[
-            stay.first : stay.last,
-            max(0, row - reach) : row + reach + 1,
-            max(0, column - reach) : column + reach + 1,
-        ]
-        total = np.clip(np.nan_to_num(part), 0.0, 1.5).mean(axis=0)
-        best = np.unravel_index(int(np.argmax(total)), total.shape)
-        return np.asarray(part[:, best[0], best[1]])
 
     def _bursts(self, read_burst: BurstReader) -> list[tuple[BurstView, Motion]]:
         out = []
