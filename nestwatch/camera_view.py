@@ -21,7 +21,7 @@ _VISITOR_HEIGHT_M = 0.15
 _BODY_SHELLS, _SPOT_SHELLS = 0.25, 0.6
 """90 % radius of an animal's middle in shell lengths: with an outline, and where only a spot is known."""
 _USUAL_SHELL_SHARE = 18 / 640
-_TOO_LONG = 1.8
+_TOO_LONG = 1.5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
