@@ -4,6 +4,7 @@
 1    failed (NestwatchError, or a fault of the program: then a log with the traceback is written)
 2    usage, or the site file must be changed
 3    done, but some footage could not be read
+4    done, but the message about it could not be sent (`night --notify`)
 130  stopped by Ctrl-C
 """
 
@@ -29,6 +30,7 @@ import nestwatch
 from nestwatch.errors import NestwatchError
 
 PARTIAL = 3
+UNTOLD = 4
 STOPPED = 130
 _LOG_FOLDER = "nestwatch.log_folder"
 _WRITE_TROUBLE = {errno.ENOSPC, errno.EDQUOT, errno.EROFS, errno.EACCES, errno.EPERM}

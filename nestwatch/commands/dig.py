@@ -15,7 +15,6 @@ from nestwatch.commands.record_context import (
     as_json_text,
     json_option,
     nights_option,
-    now,
     opened,
     sure_option,
 )
@@ -68,7 +67,7 @@ def dig(
 
     with opened(site_file, out) as (site, record):
         added = add_dig(record, site, night, _hand_dig(record.zone, night, start, end, told), sure=sure)
-        answer(as_json_text(added, record.zone) if as_json else dig_line(added, site, now()))
+        answer(as_json_text(added, record.zone) if as_json else dig_line(added, site, record.clock()))
 
 
 def _hand_dig(zone: Any, night: date, start: str, end: str, told: dict[str, Any]) -> HandDig:

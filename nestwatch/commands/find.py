@@ -17,7 +17,6 @@ from nestwatch.commands.record_context import (
     json_option,
     night_argument,
     nights_option,
-    now,
     opened,
     sure_option,
 )
@@ -127,7 +126,7 @@ def _told(
     if whole is not None:
         yield from night_lines(whole)
     for dig in digs:
-        yield dig_line(dig, site, now())
+        yield dig_line(dig, site, record.clock())
         if (moved := moved_line(dig)) is not None:
             yield f"  {moved}"
         if label is not None and (clutch := clutch_of(record, dig.id)) is not None:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from nestwatch.commands.boundary import PARTIAL, answer, log_beside
+from nestwatch.commands.boundary import PARTIAL, UNTOLD, answer, log_beside
+from nestwatch.commands.night_notify import failure_told, tell_result
 from nestwatch.commands.night_record import enter_nights, known_nests
 from nestwatch.commands.options import date_option, site_argument, trust_option
 from nestwatch.commands.progress import Watcher
@@ -36,6 +38,11 @@ if TYPE_CHECKING:
     help="How many cameras are watched at the same time. Default: one for each processor core.",
 )
 @click.option("--fresh", is_flag=True, help="Watch every camera anew, even those finished by an earlier run.")
+@click.option(
+    "--notify",
+    is_flag=True,
+    help="Send a short message about the night, as the table [notify] of the site file says.",
+)
 @click.pass_context
 def night(
     ctx: click.Context,
@@ -46,12 +53,13 @@ def night(
     trust_mtime: bool,
     workers: int | None,
     fresh: bool,
+    notify: bool,
 ) -> None:
     """Watch one night's recordings and list where turtles probably dug.
 
     Prints what the cameras could not see, then each likely dig: when, where to put the stake, and how sure.
     The pictures are in index.html of the night's folder. Exit code 3 means that some footage could not be
-    read.
+    read, 4 that the message could not be sent; the results are kept either way.
     """
     from nestwatch.night import run_night
     from nestwatch.report import nightfile
@@ -61,7 +69,7 @@ def night(
     chosen = chosen_night(site, night)
     folder = out or site_file.parent / "nights"
     log_beside(folder)
-    with Watcher() as watcher:
+    with failure_told(site, chosen) if notify else nullcontext(), Watcher() as watcher:
         result = run_night(
             site,
             chosen,
@@ -77,6 +85,8 @@ def night(
     else:
         answer(night_text(result))
     enter_nights(site, out)
+    if notify and not tell_result(site, result.document):
+        ctx.exit(UNTOLD)
     if result.partial:
         ctx.exit(PARTIAL)
 

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 
 import click
 
+from nestwatch.commands import record_context
 from nestwatch.commands.boundary import answer, log_beside
 from nestwatch.commands.options import site_argument
-from nestwatch.commands.record_context import now, opened
+from nestwatch.commands.record_context import opened
 
 if TYPE_CHECKING:
     from nestwatch.season.open import Record
@@ -58,7 +59,7 @@ def _restored(site_file: Path, name: str) -> Iterator[str]:
     if copy is None:
         held = ", ".join(each.name for each in backups(path)) or "none"
         raise click.BadParameter(f'{FOLDER} holds no copy "{name}"; it holds {held}.', param_hint="--restore")
-    aside = restore(path, copy, now())
+    aside = restore(path, copy, record_context.now())
     yield f"The record is now {copy.name}."
     if aside is not None:
         yield f"The file before it was kept as {aside}."

@@ -92,7 +92,7 @@ def closeness(one: Seen, other: Seen) -> float | None:
 def _apart(one: Seen, other: Seen) -> float | None:
     """Distance over the farthest allowed, None where it cannot be told.
 
-    By plan, unless the very same place of the picture tells that marks were redrawn; by picture without a plan.
+    By plan, unless the same place of the picture tells that marks were redrawn; else by picture.
     """
     plan = pixel = None
     if one.pixel is not None and other.pixel is not None and one.camera == other.camera:

@@ -175,20 +175,20 @@ def test_a_dig_from_footage_gets_its_place_from_the_marks(record: Record, site: 
     from tests.marking.nights import pixel_of
 
     x, y = pixel_of((1.0, 2.0))
-    times = [instant(text, record.zone, NIGHT) for text in ("01:00", "02:00")]
-    dig = add_dig(record, site, NIGHT, HandDig("footage", *times, camera="sandbank", pixel=(x, y)))
+    start, end = (instant(text, record.zone, NIGHT) for text in ("01:00", "02:00"))
+    dig = add_dig(record, site, NIGHT, HandDig("footage", start, end, camera="sandbank", pixel=(x, y)))
     assert dig.plan_m == pytest.approx((1.0, 2.0), abs=0.02)
     assert (dig.pen, dig.label, dig.is_open) == ("sand pen", "A", True)
 
 
 def test_a_season_without_cameras(tmp_path: Path, site: Site) -> None:
     with record_in(tmp_path) as record:
-        times = [instant(text, record.zone, NIGHT) for text in ("20:30", "23:30")]
-        watched = add_watched(record, site, NIGHT, *times, who="Noor")
-        dig = add_dig(record, site, NIGHT, HandDig("eye", *times, plan_m=(2.0, 1.0)))
+        start, end = (instant(text, record.zone, NIGHT) for text in ("20:30", "23:30"))
+        watched = add_watched(record, site, NIGHT, start, end, who="Noor")
+        dig = add_dig(record, site, NIGHT, HandDig("eye", start, end, plan_m=(2.0, 1.0)))
         enter_find(record, site, dig, "eggs", eggs=Eggs(whole=9))
         with pytest.raises(EntryError, match="watching ends before it begins"):
-            add_watched(record, site, NIGHT, times[1], times[0])
+            add_watched(record, site, NIGHT, end, start)
     assert (watched.night, watched.who, dig.label) == (NIGHT, "Noor", "A")
 
 
