@@ -11,7 +11,8 @@ from collections.abc import Iterator
 from importlib import resources
 
 APPLICATION_ID = 0x6E657374  # "nest"
-JOURNALLED = ("night", "footage", "dig", "find", "female", "clutch", "watched")
+INCUBATION = ("container", "egg", "probe", "readings", "inspection", "weighing", "hatching", "growth")
+JOURNALLED = ("night", "footage", "dig", "find", "female", "clutch", "watched", *INCUBATION)
 """Tables whose every change is kept in `change`."""
 
 
