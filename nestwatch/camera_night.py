@@ -112,9 +112,10 @@ def watch(job: Job, tell: Tell) -> CameraNight:
 def _key(job: Job, footage: Footage) -> str:
     """Names what the result is made from: version, settings, and each file's name, size and time.
 
-    Other cameras' settings are left out: redrawing one outline does not have every camera done again.
+    Other cameras' settings are left out: redrawing one outline does not have every camera done again. So is
+    who is told afterwards.
     """
-    site = replace(job.site, cameras=())
+    site = replace(job.site, cameras=(), notify=None)
     files = [
         (str(path), path.stat().st_size, path.stat().st_mtime_ns)
         for recording in footage.recordings

@@ -7,6 +7,7 @@
     ├── OutputError           exit 1   results cannot be written
     ├── PageError             exit 1   a local page was sent what it does not take
     ├── RecordError           exit 1   the season's record cannot be opened, read or written
+    ├── NotifyError           exit 4   the night is done, but the message about it could not be sent
     ├── EntryError            exit 2   what was entered into the record does not fit
     │   ├── DoubtfulEntry     exit 2   unlikely, but taken when the keeper says that it is so
     │   └── ChangedMeanwhile  exit 1   somebody else changed the same entry since it was shown
@@ -49,6 +50,12 @@ class PageError(NestwatchError):
 
 class RecordError(NestwatchError):
     """The season's record is locked, read-only, damaged, newer than the program, or out of reach."""
+
+
+class NotifyError(NestwatchError):
+    """The message about a night could not be sent; the night's results are kept."""
+
+    exit_code = 4
 
 
 class EntryError(NestwatchError):

@@ -28,6 +28,7 @@ ORDER = [
     "camera_view",
     "whole_night",
     "night",
+    "unattended",
     "season",
     "desk",
     "synthetic",

@@ -23,6 +23,7 @@ class _Night:
     document: Mapping[str, Any]
     site: Site
     offset: bool
+    places: bool = True
 
     def hours(self) -> str:
         nesting = self.document["nesting_hours"]
@@ -38,7 +39,7 @@ class _Night:
 
     def blind(self) -> bool:
         """True where no camera read anything inside nesting hours."""
-        return all(_judged_s(each) <= 0 for each in self.footage())
+        return saw_nothing(self.document)
 
     def complete(self) -> bool:
         """True where every camera read all of the nesting hours, short gaps aside."""
@@ -47,17 +48,29 @@ class _Night:
         )
 
 
-def summary_lines(site: Site, hours: NightHours, document: Mapping[str, Any]) -> tuple[str, ...]:
+def summary_lines(
+    site: Site, hours: NightHours, document: Mapping[str, Any], *, places: bool = True
+) -> tuple[str, ...]:
     """About five lines from a night file; the first says what was not seen inside nesting hours.
+
+    Without `places` the lines do not tell where a dig is, only which camera saw it.
 
     Raids come even before that: eggs may lie open. Clocks that disagree come last.
 
     "No dig found" never stands without what was seen, and never at all where nothing was.
     """
-    night = _Night(document, site, words.clocks_change(document))
+    night = _Night(document, site, words.clocks_change(document), places)
     headline = not_seen_line(site, hours, document)
     lines = (headline, *_dim_lines(night), *_doubt_lines(night), *_dig_lines(night), *_file_lines(night))
     return (*raid_lines(document), *lines, *_clock_lines(document))
+
+
+def account_lines(site: Site, hours: NightHours, document: Mapping[str, Any]) -> tuple[str, ...]:
+    """As `summary_lines`, but only what was seen and what was not: without raids and digs."""
+    night = _Night(document, site, words.clocks_change(document))
+    headline = not_seen_line(site, hours, document)
+    lines = (*_dim_lines(night), *_doubt_lines(night), *_file_lines(night))
+    return (headline, *lines, *_clock_lines(document))
 
 
 def raid_lines(document: Mapping[str, Any]) -> list[str]:
@@ -92,6 +105,11 @@ def misses_something(document: Mapping[str, Any]) -> bool:
         _long(document["not_seen"], each["camera"]) or _dim_s(each) or _judged_s(each) <= 0
         for each in document["footage"]
     )
+
+
+def saw_nothing(document: Mapping[str, Any]) -> bool:
+    """True where no camera read anything inside nesting hours that was clear enough to judge."""
+    return all(_judged_s(each) <= 0 for each in document["footage"])
 
 
 def _all_seen(night: _Night) -> str:
@@ -158,10 +176,10 @@ def _dig_lines(night: _Night) -> list[str]:
 
 def _dig_line(dig: Mapping[str, Any], night: _Night) -> str:
     when = words.span(dig["from"], dig["to"], offset=night.offset)
-    where = words.place(dig, night.site.units)
+    where = f", {words.place(dig, night.site.units)}" if night.places else ""
     call = words.CALLS[dig["call"]].split(",")[0].lower()
     sure = words.percent(dig["likelihood"])
-    return f"{dig['rank']}. {call}, eggs {sure}: {when}, {dig['camera']}, {where}"
+    return f"{dig['rank']}. {call}, eggs {sure}: {when}, {dig['camera']}{where}"
 
 
 def _seen_text(night: _Night) -> str:

@@ -15,8 +15,8 @@ from nestwatch.site.checks import find_mistakes
 from nestwatch.site.mistakes import Mistake, from_pydantic
 from nestwatch.site.pens import pen_of
 from nestwatch.site.places import in_words, line_of
-from nestwatch.site.records import Animal, Camera, Mark, Site, Zone
-from nestwatch.site.schema import CameraPart, SiteFile
+from nestwatch.site.records import Animal, Camera, Mail, Mark, Notify, Site, Zone
+from nestwatch.site.schema import CameraPart, MailPart, NotifyPart, SiteFile
 
 
 def load_site(path: Path) -> Site:
@@ -98,6 +98,23 @@ def site_of(path: Path, parts: SiteFile) -> Site:
         animal=Animal(**parts.animal.model_dump()),
         pens=tuple(pen_of(pen) for pen in parts.pen),
         cameras=tuple(_camera(camera, folder) for camera in parts.camera),
+        notify=None if parts.notify is None else _notify(parts.notify),
+    )
+
+
+def _notify(part: NotifyPart) -> Notify:
+    return Notify(None if part.mail is None else _mail(part.mail), part.command, part.places)
+
+
+def _mail(part: MailPart) -> Mail:
+    usual = {"starttls": 587, "tls": 465, "none": 25}  # RFC 6409, RFC 8314, RFC 5321
+    return Mail(
+        server=part.server,
+        port=usual[part.security] if part.port is None else part.port,
+        security=part.security,
+        user=part.user,
+        sender=part.sender,
+        to=part.to,
     )
 
 

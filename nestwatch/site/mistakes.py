@@ -110,6 +110,7 @@ _WRONG_TYPE = {
     "float_type": "must be a number without quotes, not {value}",
     "finite_number": "must be an ordinary number, not {value}",
     "int_type": "must be a whole number without quotes, not {value}",
+    "bool_type": "must be true or false, not {value}",
     "int_from_float": "must be a whole number, not {value}",
     "tuple_type": "must be a list in square brackets, not {value}",
     "model_type": "must be a table, not {value}",

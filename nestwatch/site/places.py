@@ -13,15 +13,21 @@ _HEADER = re.compile(r"\s*\[(\[?)\s*([\w\"' .-]+?)\s*\](\]?)\s*(#.*)?")
 _KEY = re.compile(r"\s*([\w-]+|\"[^\"]+\"|'[^']+')\s*=")
 
 
+_TABLES = {"site", "animal", "notify"}
+_INNER = {("notify", "mail")}
+
+
 def in_words(path: Path, data: Mapping[str, Any]) -> str:
     """`camera "sandbank", zone "sand bank", outline, corner 3`; `[site] timezone`."""
     if not path:
         return "top level"
-    if len(path) > 1 and path[0] in {"site", "animal"}:
-        return f"[{path[0]}] {', '.join(_steps(path[1:], {}))}"
+    if path[0] in _TABLES:
+        table = 2 if path[:2] in _INNER else 1
+        inside = path[table:]
+        rest = f" {', '.join(_steps(inside, {}))}" if inside else ""
+        return f"[{'.'.join(map(str, path[:table]))}]{rest}"
     if len(path) == 1:
-        many = path[0] in {"camera", "pen"}
-        return f"[[{path[0]}]]" if many else f"[{path[0]}]" if path[0] in {"site", "animal"} else str(path[0])
+        return f"[[{path[0]}]]" if path[0] in {"camera", "pen"} else str(path[0])
     return ", ".join(_steps(path, data))
 
 

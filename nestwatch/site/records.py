@@ -14,6 +14,7 @@ from typing import Literal
 Point = tuple[float, float]
 ZoneKind = Literal["nesting", "water", "ignore"]
 Units = Literal["metric", "imperial"]
+Security = Literal["starttls", "tls", "none"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,8 +120,38 @@ class Animal:
 
 
 @dataclass(frozen=True, slots=True)
+class Mail:
+    """How a message goes out by e-mail. `user` is None where the server asks for no name and password.
+
+    `security`: encrypted after greeting (`starttls`), from the first byte (`tls`), or not at all.
+    """
+
+    server: str
+    port: int
+    security: Security
+    user: str | None
+    sender: str
+    to: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Notify:
+    """Who is told after a night: by e-mail, by a program that gets the message on stdin, or both.
+
+    `command` is the program and its arguments. `places`: whether the message tells where the digs are.
+    """
+
+    mail: Mail | None
+    command: tuple[str, ...] | None
+    places: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Site:
-    """A whole site file. `path` is the file, relative paths in it were resolved against its folder."""
+    """A whole site file. `path` is the file, relative paths in it were resolved against its folder.
+
+    `notify` is None where the file has no such table.
+    """
 
     path: Path
     name: str
@@ -132,6 +163,7 @@ class Site:
     animal: Animal
     pens: tuple[Pen, ...]
     cameras: tuple[Camera, ...]
+    notify: Notify | None = None
 
     def pen_of(self, camera: Camera) -> Pen | None:
         """The pen a camera looks at; the only pen where the camera names none; None without pens."""

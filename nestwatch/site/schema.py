@@ -9,7 +9,7 @@ import re
 from datetime import date, time
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from nestwatch.site.names import check_name, check_stamp, check_timezone
 from nestwatch.site.tape import parse_length
@@ -18,6 +18,7 @@ FORMAT = "nestwatch-site/1"
 
 _CLOCK = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)")
 _OFFSET = re.compile(r"[+-](0\d|1[0-4]):[0-5]\d")
+_ADDRESS = re.compile(r"[^@\s<>,;:\"]+@[^@\s<>,;:\"]+")
 
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 Whole = Annotated[int, Field(strict=True)]
@@ -73,6 +74,18 @@ def _not_blank(value: str) -> str:
     return value.strip()
 
 
+def _address(value: str) -> str:
+    if not _ADDRESS.fullmatch(value):
+        raise ValueError(f'"{value}" is not an e-mail address; write for example "keeper@example.org"')
+    return value
+
+
+def _some(value: tuple[str, ...]) -> tuple[str, ...]:
+    if not value:
+        raise ValueError("is empty; write something between the brackets")
+    return value
+
+
 def _open_outline(value: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
     return value[:-1] if len(value) > 1 and value[0] == value[-1] else value
 
@@ -82,6 +95,7 @@ ClockTime = Annotated[time, BeforeValidator(_clock_time)]
 ClockSpan = Annotated[tuple[ClockTime, ClockTime], BeforeValidator(_two)]
 MonthDay = Annotated[tuple[int, int], BeforeValidator(_month_day)]
 Outline = Annotated[tuple[Pair, ...], AfterValidator(_open_outline)]
+Address = Annotated[Text, AfterValidator(_not_blank), AfterValidator(_address)]
 
 
 WholeSpan = Annotated[tuple[Whole, Whole], BeforeValidator(_two), AfterValidator(_rising)]
@@ -190,6 +204,40 @@ class CameraPart(_Part):
     mark: tuple[MarkPart, ...] = ()
 
 
+class MailPart(_Part):
+    """`[notify.mail]`: the server that takes the message, and whom it is for. The password is never here."""
+
+    server: Annotated[Text, AfterValidator(_not_blank)] = Field(examples=["mail.example.org"])
+    port: Whole | None = Field(None, ge=1, le=65535)
+    security: Literal["starttls", "tls", "none"] = "starttls"
+    user: Annotated[Text, AfterValidator(_not_blank)] | None = None
+    sender: Address = Field(examples=["nestwatch@example.org"])
+    to: Annotated[tuple[Address, ...], AfterValidator(_some)] = Field(examples=[["keeper@example.org"]])
+
+    @model_validator(mode="after")
+    def _no_password_in_clear(self) -> MailPart:
+        if self.security == "none" and self.user is not None:
+            raise ValueError(
+                'user: a password would travel for all to read; write security = "starttls" (or "tls"), or '
+                "leave user out"
+            )
+        return self
+
+
+class NotifyPart(_Part):
+    """`[notify]`: who is told after `nestwatch night --notify`."""
+
+    mail: MailPart | None = None
+    command: Annotated[tuple[Text, ...], AfterValidator(_some)] | None = None
+    places: Annotated[bool, Field(strict=True)] = False
+
+    @model_validator(mode="after")
+    def _somebody_is_told(self) -> NotifyPart:
+        if self.mail is None and self.command is None:
+            raise ValueError("tells nobody; add a table [notify.mail], or command = [...]")
+        return self
+
+
 class SiteFile(_Part):
     """The whole file."""
 
@@ -198,3 +246,4 @@ class SiteFile(_Part):
     animal: AnimalPart
     pen: tuple[PenPart, ...] = ()
     camera: tuple[CameraPart, ...]
+    notify: NotifyPart | None = None

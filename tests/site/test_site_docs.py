@@ -8,7 +8,7 @@ from pathlib import Path
 from pydantic import BaseModel
 
 from nestwatch.site import load_site, schema
-from tests.site import test_measured_pens, test_site_form, test_site_mistakes
+from tests.site import test_measured_pens, test_notify_table, test_site_form, test_site_mistakes
 from tests.site.sites import written
 
 PAGE = (Path(__file__).resolve().parents[2] / "docs" / "site-file.md").read_text(encoding="utf-8")
@@ -32,9 +32,12 @@ def test_every_key_is_on_the_page() -> None:
         schema.CameraPart,
         schema.ZonePart,
         schema.MarkPart,
+        schema.NotifyPart,
+        schema.MailPart,
     ]
-    tables = {"post", "tape", "square", "zone", "mark"}
+    tables = {"post", "tape", "square", "zone", "mark", "mail"}
     inside = {schema.PostPart: "post.", schema.TapePart: "tape.", schema.SquarePart: "square."}
+    inside[schema.MailPart] = "mail."
     for part in parts:
         for key in set(part.model_fields) - tables:
             assert f"`{inside.get(part, '')}{key}`" in PAGE, key
@@ -43,7 +46,8 @@ def test_every_key_is_on_the_page() -> None:
 def test_every_message_on_the_page_is_one_that_is_said() -> None:
     said = {
         str(case.values[-1]).removeprefix(", ").removeprefix(": ")
-        for case in (*test_site_form.MISTAKES, *test_site_mistakes.MISTAKES, *test_measured_pens.MISTAKES)
+        for module in (test_site_form, test_site_mistakes, test_measured_pens, test_notify_table)
+        for case in module.MISTAKES
     }
     quoted = re.findall(r"^\| [a-z A-Z]+ \| `(line .+)` \|$", PAGE, flags=re.MULTILINE)
     assert len(quoted) >= 15
