@@ -39,6 +39,7 @@ _HIDDEN = 0.10
 _LIMBS = 0.4
 _SOIL_CLUE = 5.0
 _LONGEST_SHELLS = 1.9
+_LONGEST_SEARCH_S = 40 * 60.0
 _NAN = float("nan")
 
 
@@ -253,12 +254,13 @@ class Look:
         )
 
     def _searched(self, first: int, last: int) -> list[tuple[str, int, int]]:
-        """The dig, and the search before it where head and fore feet worked first."""
+        """The dig, and the search before it: from her coming, however quiet, to the hind end's first work."""
         begin, chamber = self.stay.first, self._chamber()
         rear = (chamber.row, chamber.column)
         started = dig_begins(self.bins, self.centre, rear, begin + first, begin + last) - begin
+        came = 0 if first * self.bins.step_s <= _LONGEST_SEARCH_S else first
         dig = ("dig", started, last)
-        return [("search", first, started), dig] if started > first else [dig]
+        return [("search", came, started), dig] if started > came else [dig]
 
     def _time(self, index: int) -> datetime:
         times = self.bins.times

@@ -86,8 +86,8 @@ def find_raids(lingering: Sequence[Lingering], nests: Sequence[Nest]) -> list[Ra
 def larger_animal(dig: Dig, lingering: Sequence[Lingering], *, reach_px: float) -> bool:
     """True where a larger animal was at the place for most of a stay: then the stay is its own.
 
-    Never for a stay of more than an hour: a raider digs for minutes, and what passes a digging turtle again and
-    again is not the digger.
+    Never for a stay of more than an hour: a raider digs for minutes, and what passes a digging turtle again
+    and again is not the digger.
     """
     if dig.end - dig.start > _LONGEST_RAID:
         return False
