@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     "--restore", metavar="COPY", help="Go on with this copy out of record-backups; the file is set aside."
 )
 def record(site_file: Path, restore: str | None) -> None:
-    """Show what the season's record holds and its copies, or go back to one."""
+    """Show what the season's record holds, or go back to a copy of it."""
     if restore is not None:
         answer("\n".join(_restored(site_file, restore)))
         return

@@ -77,7 +77,7 @@ Commands:
   marking  Write one sheet a dig: where to put the stake, and what to do there.
   night    Watch one night's recordings and list where turtles probably dug.
   outline  Draw zones and mark posts on a camera's picture, in the browser.
-  record   Show what the season's record holds and its copies, or go back to one.
+  record   Show what the season's record holds, or go back to a copy of it.
   undo     Take back the last entry, or the one with a number.
   watched  List what was watched by eye, or enter it.
 """

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nestwatch.season.matching import Seen, closeness, match_digs
@@ -73,6 +73,7 @@ def test_what_is_clear_clears_the_rest() -> None:
 PLACES = st.lists(st.tuples(st.integers(0, 300), st.floats(0, 4), st.floats(0, 3)), max_size=6)
 
 
+@settings(deadline=None)  # a busy machine is no failure
 @given(PLACES, PLACES)
 def test_nothing_is_used_twice_and_order_does_not_matter(
     one: list[tuple[int, float, float]], other: list[tuple[int, float, float]]
@@ -86,6 +87,7 @@ def test_nothing_is_used_twice_and_order_does_not_matter(
     assert {(j, i) for j, i in turned.pairs} == {(j, i) for i, j in found.pairs}
 
 
+@settings(deadline=None)  # a busy machine is no failure
 @given(PLACES)
 def test_the_same_scan_again_moves_no_dig_to_another(places: list[tuple[int, float, float]]) -> None:
     digs = [seen(start, 60, x, y) for start, x, y in places]

@@ -15,6 +15,7 @@ from click.testing import CliRunner, Result
 from nestwatch.commands import night_record, record_context
 from nestwatch.commands.main import main
 from nestwatch.season.open import NAME
+from tests.commands.fakes import Job
 from tests.season.records import MORNING, dig_entry, site_in, written_night
 from tests.site.sites import written
 
@@ -232,6 +233,20 @@ def test_a_night_goes_into_the_record_of_its_site(tmp_path: Path) -> None:
     night_record.enter_nights(site, None)
     assert [each.name for each in night_record.known_nests(site, MORNING.date())] == [
         "the nest of 2026-06-12"
+    ]
+
+
+def test_the_night_command_enters_its_night_and_knows_earlier_nests(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    job, site = Job().install(monkeypatch), written(tmp_path)
+    written_night(tmp_path, [dig_entry()])
+    for night in ("2026-06-12", "2026-06-13"):
+        assert CliRunner().invoke(main, ["night", str(site), "--date", night]).exit_code == 0
+    first, second = (call[3]["known_nests"] for call in job.calls)
+    assert first == []
+    assert [(each.name, each.pen, each.plan_m) for each in second] == [
+        ("the nest of 2026-06-12", "sand pen", (2.70, 0.72))
     ]
 
 
