@@ -128,7 +128,8 @@ def _weights(inside: Series) -> Floats:
     if len(inside.seconds) < 2:
         return np.ones(len(inside.seconds))
     half = np.minimum(np.diff(inside.seconds), MAX_GAP.total_seconds()) / 2
-    return np.concatenate([[0.0], half]) + np.concatenate([half, [0.0]])
+    weights: Floats = np.concatenate([[0.0], half]) + np.concatenate([half, [0.0]])
+    return weights
 
 
 def _hours_outside(inside: Series, within: Range) -> Range:

@@ -9,8 +9,8 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from nestwatch.season.incubation.course import Course, Floats
-from nestwatch.season.incubation.development import Model
+from nestwatch.season.incubation.course import Course
+from nestwatch.season.incubation.development import Floats, Model
 from nestwatch.season.incubation.profile import Profile
 from nestwatch.season.incubation.sources import Days, Source
 
