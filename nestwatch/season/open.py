@@ -157,9 +157,14 @@ def require_version(seen: int | None, now: int, what: str) -> None:
         )
 
 
-def open_record(site: Site, *, clock: Callable[[], datetime] = utc_now) -> Record:
-    """The record of a site, made where there is none yet. Raises `RecordError`; nothing is lost then."""
-    return open_file(record_path(site), ZoneInfo(site.timezone), clock=clock)
+def open_record(site: Site, *, clock: Callable[[], datetime] = utc_now, check_damage: bool = True) -> Record:
+    """The record of a site, made where there is none yet. Raises `RecordError`; nothing is lost then.
+
+    `check_damage` False leaves the check of the whole file out, for a process that made it already (a page
+    opens the record anew for each request).
+    """
+    zone = ZoneInfo(site.timezone)
+    return open_file(record_path(site), zone, clock=clock, check_damage=check_damage)
 
 
 def record_path(site: Site) -> Path:
@@ -167,14 +172,20 @@ def record_path(site: Site) -> Path:
     return site.path.parent / NAME
 
 
-def open_file(path: Path, zone: ZoneInfo, *, clock: Callable[[], datetime] = utc_now) -> Record:
+def open_file(
+    path: Path,
+    zone: ZoneInfo,
+    *,
+    clock: Callable[[], datetime] = utc_now,
+    check_damage: bool = True,
+) -> Record:
     """As `open_record`, for a file's path."""
     _refuse_lost(path)
-    note = network_note(path.parent)
+    note = network_note(path.parent) if check_damage else None
     with _offering(path):
         connection = _connected(path)
         try:
-            _prepare(connection, path, clock)
+            _prepare(connection, path, clock, check_damage=check_damage)
         except BaseException:
             connection.close()
             raise
@@ -189,11 +200,14 @@ def _connected(path: Path) -> sqlite3.Connection:
     return connection
 
 
-def _prepare(connection: sqlite3.Connection, path: Path, clock: Callable[[], datetime]) -> None:
+def _prepare(
+    connection: sqlite3.Connection, path: Path, clock: Callable[[], datetime], *, check_damage: bool
+) -> None:
     """Refuse what is not ours, damaged or newer; bring an older file up to date, backed up before."""
     version = version_of(connection)
     _require_ours(connection, path, version)
-    _require_sound(connection, path)
+    if check_damage:
+        _require_sound(connection, path)
     connection.execute("PRAGMA journal_mode = DELETE")
     if version == newest():
         return

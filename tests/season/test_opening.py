@@ -253,3 +253,14 @@ def test_which_copies_are_kept() -> None:
     assert kept[:14] == days[:14]
     assert [name[11:15] for name in kept[14:]] == [f"{month:02d}28" for month in range(7, 0, -1)]
     assert gone[-1].startswith("record-2025")
+
+
+def test_damage_that_shows_later_names_the_copy_too(path: Path, tmp_path: Path) -> None:
+    """A page that made the check once opens without it; what it then meets is told as well."""
+    content = bytearray(path.read_bytes())
+    content[4096:] = b"\xff" * (len(content) - 4096)
+    path.write_bytes(content)
+    (copy,) = backups(path)
+    with open_record(site_in(tmp_path), check_damage=False) as record, pytest.raises(RecordError) as caught:
+        females(record)
+    assert f"nestwatch record SITE --restore {copy.name}" in str(caught.value)
