@@ -75,13 +75,14 @@ def _settle_clutch(record: Record, writer: Writer, dig: Dig, found: Found, eggs:
             states = ("whole", "dented", "cracked", "broken")
             writer.change("clutch", number, {state: getattr(eggs, state) for state in states})
     elif clutch is not None:
-        _require_bare(dig, clutch)
+        _require_bare(record, dig, clutch)
         writer.remove("clutch", clutch.id)
 
 
-def _require_bare(dig: Dig, clutch: Clutch) -> None:
+def _require_bare(record: Record, dig: Dig, clutch: Clutch) -> None:
     told = (clutch.eggs.total, clutch.female, clutch.lifted_at, clutch.note)
-    if any(value is not None for value in told) or clutch.laid_by == "keeper":
+    boxed = record.row("SELECT 1 FROM egg WHERE clutch = ?", (clutch.id,)) is not None
+    if boxed or any(value is not None for value in told) or clutch.laid_by == "keeper":
         raise EntryError(
             f"dig {dig.label} of {dig.night} has a clutch with entries of its own; take those back first "
             f"(nestwatch find SITE {dig.night} {dig.label} --history, nestwatch undo SITE)."

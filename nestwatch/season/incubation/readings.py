@@ -100,7 +100,8 @@ def _check_plausible(profile: Profile, celsius: float, *, sure: bool) -> None:
         "eggs are kept at" if aim is None else f"{profile.name} is kept at {aim.words('°C')}; eggs live at"
     )
     raise DoubtfulEntry(
-        f"{celsius:.1f} °C is far from what is plausible ({usual} {low:g} to {high:g} °C)"
+        f"{celsius:.1f} °C is far from what is plausible ({usual}below {low:g} and above {high:g} °C "
+        f"is asked about)"
         f"{_other_unit(celsius, low, high)}; if it is so, add --sure."
     )
 
