@@ -257,8 +257,12 @@ def test_which_copies_are_kept() -> None:
 
 def test_damage_that_shows_later_names_the_copy_too(path: Path, tmp_path: Path) -> None:
     """A page that made the check once opens without it; what it then meets is told as well."""
+    with closing(sqlite3.connect(path)) as file:
+        roots = file.execute("SELECT rootpage FROM sqlite_schema WHERE name = 'female'").fetchall()
+        size = file.execute("PRAGMA page_size").fetchone()[0]
     content = bytearray(path.read_bytes())
-    content[4096:] = b"\xff" * (len(content) - 4096)
+    for (root,) in roots:
+        content[(root - 1) * size : root * size] = b"\xff" * size
     path.write_bytes(content)
     (copy,) = backups(path)
     with open_record(site_in(tmp_path), check_damage=False) as record, pytest.raises(RecordError) as caught:
