@@ -6,6 +6,7 @@ when it is whole and on the disk.
 
 from __future__ import annotations
 
+import math
 import os
 import re
 import sqlite3
@@ -21,6 +22,7 @@ NEWEST = 14
 """So many of the newest copies are kept, whatever their age."""
 MONTHS = 12
 """And the last one of each of so many months."""
+DAY_S = 86400.0
 
 _NAME = re.compile(r"record-(\d{8}T\d{6})(\d{6})Z-(\w+)\.sqlite")
 
@@ -41,7 +43,7 @@ def back_up(connection: sqlite3.Connection, path: Path, occasion: str, now: date
             os.replace(fresh, target)
         finally:
             fresh.unlink(missing_ok=True)
-    _clear(path)
+    _clear(path, now)
     return target
 
 
@@ -103,10 +105,21 @@ def to_forget(names: list[str]) -> list[str]:
     return [name for name in names if name not in kept]
 
 
-def _clear(path: Path) -> None:
-    for name in to_forget([each.name for each in backups(path)]):
+def _clear(path: Path, now: datetime) -> None:
+    """Remove copies that need not be kept, and halves that a killed process left a day ago."""
+    folder = path.parent / FOLDER
+    halves = [each for each in folder.glob(".record-*.part") if now.timestamp() - _written_at(each) > DAY_S]
+    for each in [*(folder / name for name in to_forget([copy.name for copy in backups(path)])), *halves]:
         with suppress(OSError):
-            (path.parent / FOLDER / name).unlink()
+            each.unlink()
+
+
+def _written_at(path: Path) -> float:
+    """When a file was written, in seconds since 1970; never for one that went meanwhile."""
+    try:
+        return path.stat().st_mtime
+    except OSError:
+        return math.inf
 
 
 def _flush(path: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 import threading
 from contextlib import closing
@@ -268,3 +269,14 @@ def test_damage_that_shows_later_names_the_copy_too(path: Path, tmp_path: Path) 
     with open_record(site_in(tmp_path), check_damage=False) as record, pytest.raises(RecordError) as caught:
         females(record)
     assert f"nestwatch record SITE --restore {copy.name}" in str(caught.value)
+
+
+def test_a_half_copy_of_a_killed_process_goes_after_a_day(path: Path, tmp_path: Path) -> None:
+    old, fresh = (tmp_path / FOLDER / f".record-{name}.sqlite.1.part" for name in ("old", "fresh"))
+    for half, hours in ((old, 25), (fresh, 1)):
+        half.write_bytes(b"half")
+        at = (MORNING - timedelta(hours=hours)).timestamp()
+        os.utime(half, (at, at))
+    with record_in(tmp_path) as record:
+        record.back_up("night")
+    assert (old.exists(), fresh.exists()) == (False, True)
