@@ -25,7 +25,7 @@ def digs_table(document: Mapping[str, Any]) -> bytes:
     writer = csv.writer(file, lineterminator="\r\n")
     writer.writerow(COLUMNS)
     for dig in document["digs"]:
-        writer.writerow([_cell(value) for value in _row(document, dig)])
+        writer.writerow([harmless(value) for value in _row(document, dig)])
     return file.getvalue().encode()
 
 
@@ -76,7 +76,7 @@ def _row(document: Mapping[str, Any], dig: Mapping[str, Any]) -> list[Any]:
     return [values[name] for name in COLUMNS]
 
 
-def _cell(value: Any) -> Any:
+def harmless(value: Any) -> Any:
     """`value` as written: text made harmless, everything else left to the csv module (None is empty)."""
     if isinstance(value, str) and value.lstrip(" ").startswith(_FORMULA):
         return f"'{value}"

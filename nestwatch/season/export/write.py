@@ -1,0 +1,152 @@
+"""Writing an export into a folder: nothing that is there is overwritten unless it is asked for."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from nestwatch.errors import OutputError, RecordError
+from nestwatch.report.files import replacing, write_together
+from nestwatch.season.export import package
+from nestwatch.season.export.deployments import deployments_table
+from nestwatch.season.export.media import MediaFile, media_files, media_table, path_of
+from nestwatch.season.export.observations import observations_table
+from nestwatch.season.export.places import SharedPlace, shared_place
+from nestwatch.season.export.records import Table
+from nestwatch.season.export.sharing import Sharing
+from nestwatch.season.export.tables import Season
+from nestwatch.season.export.text import csv_bytes
+from nestwatch.season.nights import real_path
+from nestwatch.season.open import Record
+from nestwatch.site.records import Site
+
+
+@dataclass(frozen=True, slots=True)
+class Exported:
+    """What was written: `rows` by table, and `notes`, what the keeper should know of it."""
+
+    folder: Path
+    rows: Mapping[str, int]
+    notes: tuple[str, ...]
+
+
+def write_csv(
+    record: Record, season: Season, folder: Path, *, bom: bool = False, replace: bool = False
+) -> Exported:
+    """Every table that has rows, for the keeper's own use: with notes, names and places on the plan.
+
+    Raises `OutputError`, also where a file is there already (unless `replace`).
+    """
+    tables = _filled(season.tables)
+    contents = {f"{table.name}.csv": csv_bytes(table, record.zone, bom=bom) for table in tables}
+    _write(folder, contents, replace=replace)
+    return Exported(folder, _rows(tables), ())
+
+
+def write_package(
+    record: Record, site: Site, season: Season, folder: Path, sharing: Sharing, *, replace: bool = False
+) -> Exported:
+    """A Camtrap DP 1.0.2 package for others.
+
+    Raises `OutputError`, also where a file is there already (unless `replace`), and `RecordError` where no
+    camera recorded anything: such a package has no deployment.
+    """
+    place = shared_place(site.latitude, site.longitude, exact=sharing.exact_places)
+    deployments = deployments_table(site, season.nights, place)
+    if not deployments.rows:
+        raise RecordError(
+            "no camera recorded anything in these nights, and a Camtrap DP package is about recordings; "
+            "export tables only, with --format csv."
+        )
+    files, gone = media_files(season.nights, _folders(site, season))
+    standard = (
+        deployments,
+        media_table(files, deployments, record.zone, public=sharing.public_media),
+        observations_table(season.nights, season.clutches, deployments, sharing.scientific_name),
+    )
+    further = tuple(table.without(sharing.withheld) for table in _filled(season.tables))
+    tables = (*standard, *further)
+    content = package.descriptor(
+        site, sharing, place, standard, further, created=record.clock(), zone=record.zone
+    )
+    contents = {
+        package.file_of(table): csv_bytes(table, record.zone, for_spreadsheets=False) for table in tables
+    }
+    _write(folder, {**contents, package.NAME: package.encode(content)}, replace=replace)
+    if sharing.public_media:
+        _copy(site, files, folder)
+    return Exported(folder, _rows(tables), tuple(_notes(sharing, place, season, standard, gone)))
+
+
+def _write(folder: Path, contents: Mapping[str, bytes], *, replace: bool) -> None:
+    """All files of `contents`, or none; the last one's presence tells that all are there."""
+    there = [name for name in contents if (folder / name).exists()]
+    if there and not replace:
+        more = f" and {len(there) - 1} more" if len(there) > 1 else ""
+        raise OutputError(
+            f"{folder} holds {there[0]}{more} already; choose another folder with --out, or add --replace to "
+            "write over them."
+        )
+    write_together(folder, contents)
+
+
+def _copy(site: Site, files: Sequence[MediaFile], folder: Path) -> None:
+    for file in files:
+        with replacing(folder / path_of(file, public=True)) as temporary:
+            shutil.copyfile(_folder(site, file) / file.inside, temporary)
+
+
+def _folder(site: Site, file: MediaFile) -> Path:
+    return real_path(file.night.folder or "", site)
+
+
+def _folders(site: Site, season: Season) -> dict[str, Path]:
+    return {
+        night.date.isoformat(): real_path(night.folder, site)
+        for night in season.nights
+        if night.folder is not None
+    }
+
+
+def _filled(tables: Sequence[Table]) -> tuple[Table, ...]:
+    return tuple(table for table in tables if table.rows)
+
+
+def _rows(tables: Sequence[Table]) -> dict[str, int]:
+    return {table.name: len(table.rows) for table in tables}
+
+
+def _notes(
+    sharing: Sharing, place: SharedPlace, season: Season, standard: Sequence[Table], gone: int
+) -> list[str]:
+    """What was held back, what is missing, and what is still to be decided."""
+    digs = sum(len(night.digs) for night in season.nights)
+    unseen = digs - len(standard[2].rows)
+    notes = [_place_note(sharing, place), _media_note(sharing)]
+    if unseen:
+        notes.append(f"Digs that are no camera's observation, and so in digs.csv only: {unseen} of {digs}.")
+    if gone:
+        notes.append(f"Pictures and clips left out, since they are not in their folder any more: {gone}.")
+    if sharing.data_licence is None:
+        notes.append("No licence is named, so nobody may use it further (--data-licence, --media-licence).")
+    if sharing.scientific_name is None:
+        notes.append('No species is named (--scientific-name "Genus species").')
+    return notes
+
+
+def _place_note(sharing: Sharing, place: SharedPlace) -> str:
+    within = f"{place.within_m / 1000:.1f} km" if place.within_m >= 1000 else f"{place.within_m} m"
+    if sharing.exact_places:
+        return f"EXACT places: the site to within {within}, and where in the pen the nests are."
+    return (
+        f"The site's place is told to within {within} only, and not where in the pen the nests are; notes "
+        "are left out, names of the site, pens and cameras are not (--title changes the first)."
+    )
+
+
+def _media_note(sharing: Sharing) -> str:
+    if sharing.public_media:
+        return "Pictures and clips are in the package, for everybody who gets it."
+    return "Pictures and clips stay here; their names are listed as not public."
