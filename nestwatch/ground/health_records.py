@@ -45,7 +45,7 @@ class Health:
 
     def zone_share(self) -> NDArray[np.float64]:
         """(n,) share of the nesting zone that could be judged in each bin, 0..1."""
-        flat = self.seen.reshape(len(self.seen), -1).astype(np.float64)
+        flat = self.seen.reshape(len(self.seen), self.weights.size).astype(np.float64)
         share = flat @ self.weights.ravel() / max(float(self.weights.sum()), 1e-6)
         return np.asarray(np.clip(share, 0.0, 1.0), np.float64)
 

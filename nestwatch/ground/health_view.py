@@ -31,6 +31,7 @@ _HIDDEN_BROAD, _HIDDEN_FINE = 0.3, 0.2
 _COVERED_SHARE = 0.06
 _GLARE_SHARE = 0.3
 _STILL_ENERGY, _STILL_SHARE = 0.02, 0.9
+_USUAL_SHARE, _ALWAYS_SHARE = 0.3, 0.98
 _REPEATED_SHARE, _REPEATED_ENERGY, _REPEATED_LIGHT = 0.1, 0.3, 0.8
 
 
@@ -150,13 +151,25 @@ def _frozen(bins: Bins, light: Floats, energy: Floats) -> Bools:
     """Successive frames alike as no sensor gives them.
 
     A camera that keeps its bit rate codes one and the same picture a little differently each time, so there
-    much less than the usual difference is enough.
+    much less than the usual difference is enough. A stream that codes a calm night to no difference at all
+    repeats frames for hours while it works: there stillness tells nothing.
     """
     cells = _cells(bins)
     still = np.mean(cells < _STILL_ENERGY, axis=1)  # NaN counts as not still
     calm = energy < _REPEATED_ENERGY * _usual_by_spell(bins, energy, per_cent=25)
     repeated = (still > _REPEATED_SHARE) & calm & (light > _REPEATED_LIGHT)
-    return np.asarray((still > _STILL_SHARE) | repeated, np.bool_)
+    repeats = still > _STILL_SHARE
+    return np.asarray((repeats & ~_often(bins, repeats)) | repeated, np.bool_)
+
+
+def _often(bins: Bins, holds: Bools) -> Bools:
+    """(n,) whether something holds so often in the bin's light spell that it is usual there, though not
+    always."""
+    out = np.zeros(len(holds), np.bool_)
+    for spell in np.unique(bins.spell):
+        members = bins.spell == spell
+        out[members] = _USUAL_SHARE < holds[members].mean() < _ALWAYS_SHARE
+    return out
 
 
 def _cells(bins: Bins) -> Floats:

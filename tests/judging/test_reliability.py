@@ -16,6 +16,7 @@ from sklearn.metrics import brier_score_loss, log_loss
 
 from bench import fit_likelihood, reliability
 from bench.reliability import Bin
+from bench.seeds import JUDGING
 
 CLAIMED = np.array([0.02, 0.05, 0.11, 0.15, 0.18, 0.52, 0.58, 0.91, 0.97, 1.0])
 EGGS = np.array([0, 0, 0, 0, 1, 1, 0, 1, 1, 1], bool)
@@ -98,10 +99,10 @@ def test_it_reads_the_stored_nights_prints_and_draws(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setattr(reliability, "STORE", tmp_path)
-    for seed, claimed in enumerate((0.8, 0.9, 1.0), start=1006):
+    for seed, claimed in enumerate((0.8, 0.9, 1.0), start=JUDGING[0]):
         record(tmp_path / f"night-{seed}", seed=seed, claimed=claimed)
     record(tmp_path / "building", seed=1, claimed=0.1)
-    record(tmp_path / "quiet", seed=1006, claimed=0.1, variant="quiet")
+    record(tmp_path / "quiet", seed=JUDGING[0], claimed=0.1, variant="quiet")
     picture = tmp_path / "diagram.png"
     assert reliability.main(["--picture", str(picture)]) == 0
     told = capsys.readouterr().out

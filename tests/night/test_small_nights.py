@@ -195,6 +195,7 @@ def test_pictures_are_named_by_time_and_place_and_cleared_when_no_report_names_t
     pictures = {path.name for path in (folder / "pictures").iterdir() if "_visitor" not in path.name}
     assert pictures == {
         "my own.jpg",
+        "pond-seen.jpg",
         *(f"pond_220005_70x60_{name}.jpg" for name in ("before", "during", "after", "overview")),
     }
 
@@ -219,17 +220,14 @@ def test_no_more_than_thirty_digs_get_pictures_the_best_first(
 class Horizon:
     """A plan that knows the ground left of x = 50 only."""
 
-    def to_plan(self, points: Sequence[tuple[float, float]]) -> NDArray[np.float64]:
-        return np.array([(1.0, 2.0) if x < 50 else (np.nan, np.nan) for x, _ in points])
+    def below(self, pixel: tuple[float, float], height_m: float) -> NDArray[np.float64]:
+        return np.array((1.0, 2.0) if pixel[0] < 50 else (np.nan, np.nan))
 
-    def within_m(self, point: tuple[float, float], radius_px: float) -> float:
+    def within_m(self, point: tuple[float, float], radius_px: float, *, height_sigma_m: float) -> float:
         return 0.1
 
-    def metres_per_pixel(self, point: tuple[float, float]) -> float:
-        return 0.01 if point[0] < 50 else float("nan")
-
     def shell_pixels(self, point: tuple[float, float], length_m: float) -> float:
-        return 20.0
+        return 100.0 * length_m if point[0] < 50 else float("nan")
 
 
 def test_above_the_horizon_there_is_no_place_on_the_plan(
