@@ -148,4 +148,5 @@ def _logit(e: Evidence) -> float:
     z -= 2.0 if e.wide else 0.0
     z -= 4.0 * max(0.0, e.company - 0.3) + (2.0 if math.isnan(e.looks) else 0.0)
     z -= 0.0 if dug(e) or ground_changed(e) else 2.0
-    return z
+    # Movement without an animal to be seen is as likely a spider or a plant, whatever its story.
+    return min(z, 0.0) if math.isnan(e.looks) else z
