@@ -4,6 +4,8 @@ The start address holds a token that works once; it is exchanged for a cookie th
 other sites do not send. Every request must name this server as its host and come from this page; every write
 must carry a second token that only the page knows. Any program of the same user could still read all of it:
 what is kept out is other web sites, other computers and other users' browsers.
+
+Where the keeper asks for it, phones of the house are let in too, by a code that stands in the terminal.
 """
 
 from __future__ import annotations
@@ -12,15 +14,25 @@ import secrets
 from collections.abc import Collection
 from threading import Lock
 
-from flask import Flask, Response, abort, g, redirect, request
+from flask import Flask, Response, abort, g, jsonify, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 from werkzeug.wrappers import Response as AnyResponse
+
+from nestwatch.desk.pairing import Pairing
 
 START = "/start"
 TOKEN_HEADER = "X-Nestwatch-Token"
 LARGEST_BODY = 512 * 1024
 """Bytes of a request; a drawing of fifty zones has about 50 kB."""
-OPEN_TO_ALL = frozenset({"static", "style", "start"})
+PAIR = "/pair"
+OPEN_TO_ALL = frozenset({"static", "style", "start", "pair", "pair_code"})
 """Endpoints that need no cookie: they tell nothing of the site."""
+
+_WRONG_CODE = "That is not the code that the terminal shows; look again."
+_CLOSED = (
+    "There were too many wrong codes, so nobody is let in any more. Stop the command in the terminal "
+    "(Ctrl-C) and run it again for a new code."
+)
 
 _POLICY = "; ".join(
     (
@@ -48,11 +60,15 @@ _HEADERS = {
 class Guard:
     """The tokens of one run of the server, and the checks before every request.
 
-    `hosts`: what a browser may call this server, such as "127.0.0.1:8123".
+    `hosts`: what a browser may call this server, such as "127.0.0.1:8123". `pairing`: how phones are let in,
+    None for not at all.
     """
 
-    def __init__(self, hosts: Collection[str], *, cookie: str = "nestwatch") -> None:
+    def __init__(
+        self, hosts: Collection[str], *, cookie: str = "nestwatch", pairing: Pairing | None = None
+    ) -> None:
         self.hosts = frozenset(hosts)
+        self.pairing = pairing
         self.start_token = secrets.token_urlsafe(32)
         self.write_token = secrets.token_urlsafe(32)
         self._cookie = cookie
@@ -66,25 +82,32 @@ class Guard:
         app.before_request(self._check)
         app.after_request(_closed)
         app.add_url_rule(START, "start", self._start)
+        if self.pairing is not None:
+            app.add_url_rule(PAIR, "pair", lambda: render_template("pair.html.j2"))
+            app.add_url_rule("/api/pair", "pair_code", self._pair, methods=["POST"])
 
-    def _check(self) -> None:
+    def _check(self) -> AnyResponse | None:
         g.write_token = self.write_token
         _refuse_unless(request.host in self.hosts, "This page answers only under its own address.")
         origin = request.headers.get("Origin")
         _refuse_unless(origin is None or origin in self._origins(), "Another page may not use this one.")
         site = request.headers.get("Sec-Fetch-Site", "none")
         _refuse_unless(site in {"none", "same-origin"}, "Another page may not use this one.")
+        known = request.endpoint in OPEN_TO_ALL or self._is_known()
+        if not known and self.pairing is not None and _is_page():
+            return redirect(PAIR, 303)
         _refuse_unless(
-            request.endpoint in OPEN_TO_ALL or self._is_known(),
+            known,
             "This browser has not been let in. Use the address that the terminal shows, or stop the command "
             "there (Ctrl-C) and run it again for a new one.",
         )
-        if request.method not in {"GET", "HEAD"}:
+        if request.method not in {"GET", "HEAD"} and request.endpoint != "pair_code":
             given = request.headers.get(TOKEN_HEADER, "")
             _refuse_unless(
                 secrets.compare_digest(given.encode(), self.write_token.encode()),
                 "This page is from an earlier run of the command; load it again.",
             )
+        return None
 
     def _origins(self) -> set[str]:
         return {f"http://{host}" for host in self.hosts}
@@ -97,7 +120,19 @@ class Guard:
         """Exchange the token for the cookie; the second time only for the browser that has it already."""
         if not self._is_known():
             self._let_in(request.args.get("token", ""))
-        answer = redirect("/", 303)
+        return self._known(redirect("/", 303))
+
+    def _pair(self) -> ResponseReturnValue:
+        """Exchange the code for the cookie. Only a page of ours may try: the origin has to be told."""
+        assert self.pairing is not None
+        _refuse_unless("Origin" in request.headers, "Open this page's own address and type the code there.")
+        body = request.get_json(silent=True)
+        given = body.get("code") if isinstance(body, dict) else None
+        if not self.pairing.accepts(given if isinstance(given, str) else ""):
+            return jsonify(why=_CLOSED if self.pairing.is_closed else _WRONG_CODE), 403
+        return self._known(jsonify(said="Let in."))
+
+    def _known(self, answer: AnyResponse) -> AnyResponse:
         answer.set_cookie(self._cookie, self._session, httponly=True, samesite="Strict", path="/")
         return answer
 
@@ -114,6 +149,11 @@ class Guard:
         )
 
 
+def _is_page() -> bool:
+    """Something that a person opens, not a script's request."""
+    return request.method == "GET" and not request.path.startswith("/api/")
+
+
 def _refuse_unless(allowed: bool, why: str) -> None:
     if not allowed:
         abort(403, why)
@@ -121,7 +161,7 @@ def _refuse_unless(allowed: bool, why: str) -> None:
 
 def _closed(answer: Response) -> Response:
     for name, value in _HEADERS.items():
-        answer.headers[name] = value
+        answer.headers.setdefault(name, value)  # a page of another kind may bring a policy of its own
     if request.endpoint != "static":
         answer.headers["Cache-Control"] = "no-store"
     return answer

@@ -1,10 +1,10 @@
-"""Serving a local page: on 127.0.0.1 only, on a free port, until Ctrl-C."""
+"""Serving a local page: on 127.0.0.1 (and in the house where asked for), on a free port, until Ctrl-C."""
 
 from __future__ import annotations
 
 import socket
 import webbrowser
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from threading import Thread
@@ -14,6 +14,7 @@ import waitress
 from flask import Flask
 
 from nestwatch.desk.guard import START, Guard
+from nestwatch.desk.pairing import Pairing, house_addresses
 from nestwatch.errors import OutputError
 
 HERE = "127.0.0.1"
@@ -22,11 +23,15 @@ _THREADS = 8
 
 @dataclass(frozen=True, slots=True)
 class LocalServer:
-    """A page that is ready to be served. `start_url` lets one browser in, once."""
+    """A page that is ready to be served. `start_url` lets one browser in, once.
+
+    `network_urls`: where phones of the house find it, none unless the network was asked for.
+    """
 
     start_url: str
     guard: Guard
     _server: Any
+    network_urls: tuple[str, ...] = ()
 
     def run(self) -> None:
         """Serve until Ctrl-C (or until `close` is called from another thread)."""
@@ -47,20 +52,28 @@ class LocalServer:
         self._server.close()
 
 
-def make_server(make_app: Callable[[Guard], Flask], *, port: int = 0) -> LocalServer:
+def make_server(make_app: Callable[[Guard], Flask], *, port: int = 0, network: bool = False) -> LocalServer:
     """Bind to a free port of 127.0.0.1 (or to `port`) and put the application behind a guard.
 
-    Raises `OutputError` where the port is taken.
+    `network`: listen to this computer's private networks too, for browsers that give a code. Raises
+    `OutputError` where the port is taken.
     """
     late = _Late()
-    listening = _listening(port)
-    port = listening.getsockname()[1]
+    addresses = house_addresses() if network else ()
+    sockets = _all_listening(addresses, port)
+    port = sockets[0].getsockname()[1]
     server = waitress.create_server(
-        late, sockets=[listening], threads=_THREADS, ident=None, clear_untrusted_proxy_headers=True
+        late, sockets=sockets, threads=_THREADS, ident=None, clear_untrusted_proxy_headers=True
     )
-    guard = Guard({f"{HERE}:{port}", f"localhost:{port}"}, cookie=f"nestwatch-{port}")
+    hosts = {f"{host}:{port}" for host in (HERE, "localhost", *addresses)}
+    guard = Guard(hosts, cookie=f"nestwatch-{port}", pairing=Pairing() if network else None)
     late.app = make_app(guard)
-    return LocalServer(f"http://{HERE}:{port}{START}?token={guard.start_token}", guard, server)
+    return LocalServer(
+        f"http://{HERE}:{port}{START}?token={guard.start_token}",
+        guard,
+        server,
+        tuple(f"http://{address}:{port}/" for address in addresses),
+    )
 
 
 def open_browser(url: str) -> None:
@@ -68,11 +81,24 @@ def open_browser(url: str) -> None:
     Thread(target=webbrowser.open, args=(url,), daemon=True).start()
 
 
-def _listening(port: int) -> socket.socket:
-    """A socket bound to this computer's own address."""
+def _all_listening(addresses: Sequence[str], port: int) -> list[socket.socket]:
+    """Sockets for this computer itself and for its addresses in the house, all on one port."""
+    sockets = [_listening(HERE, port)]
+    try:
+        for address in addresses:
+            sockets.append(_listening(address, sockets[0].getsockname()[1]))
+    except OutputError:
+        for opened in sockets:
+            opened.close()
+        raise
+    return sockets
+
+
+def _listening(address: str, port: int) -> socket.socket:
+    """A socket bound to one of this computer's own addresses."""
     opened = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     try:
-        opened.bind((HERE, port))
+        opened.bind((address, port))
     except OSError as error:
         opened.close()
         raise OutputError(

@@ -69,10 +69,15 @@ class Stills:
             footage = self._footage(camera, night)
         return NightStrip(night_hours(self._site, night), tuple(_recorded(footage)))
 
-    def still(self, camera: int, night: date, at: datetime, *, averaged: bool = False) -> bytes | None:
-        """A JPEG near an instant (aware), None where nothing was recorded within `REACH_S` of it."""
+    def still(
+        self, camera: int, night: date, at: datetime, *, averaged: bool = False, width: int = WIDEST
+    ) -> bytes | None:
+        """A JPEG near an instant (aware), None where nothing was recorded within `REACH_S` of it.
+
+        `width`: pixels across at most; an averaged still is as wide as can be.
+        """
         with self._lock:
-            return self._jpeg(camera, night, at.astimezone(UTC), averaged)
+            return self._jpeg(camera, night, at.astimezone(UTC), averaged, width)
 
     def size(self, camera: int, night: date) -> tuple[int, int]:
         """(width, height) of the recordings in pixels, that of the site file where there are none."""
@@ -89,9 +94,9 @@ class Stills:
         hours = night_hours(self._site, night)
         return find_footage(ours, hours, self._site.timezone, trust_mtime=True)
 
-    def _encode(self, camera: int, night: date, at: datetime, averaged: bool) -> bytes | None:
+    def _encode(self, camera: int, night: date, at: datetime, averaged: bool, width: int) -> bytes | None:
         footage = self._footage(camera, night)
-        picture = _averaged(footage, at) if averaged else _single(footage, at)
+        picture = _averaged(footage, at) if averaged else _single(footage, at, width)
         if picture is None:
             return None
         done, data = cv2.imencode(".jpg", picture[:, :, ::-1], [cv2.IMWRITE_JPEG_QUALITY, _QUALITY])
@@ -113,8 +118,8 @@ def _recorded(footage: Footage) -> Iterator[tuple[datetime, datetime]]:
         yield begin, min(end, footage.end)
 
 
-def _single(footage: Footage, at: datetime) -> Rgb | None:
-    return next(read_pictures(footage, [at], width=WIDEST, reach_s=REACH_S))
+def _single(footage: Footage, at: datetime, width: int = WIDEST) -> Rgb | None:
+    return next(read_pictures(footage, [at], width=width, reach_s=REACH_S))
 
 
 def _averaged(footage: Footage, at: datetime) -> Rgb | None:

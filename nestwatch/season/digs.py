@@ -31,9 +31,26 @@ def digs_of(record: Record, night: date) -> tuple[Dig, ...]:
     return _digs(record, "WHERE night.date = ?", (night.isoformat(),))
 
 
-def open_digs(record: Record) -> tuple[Dig, ...]:
-    """Every dig of every night that is still to be settled, the oldest night first."""
-    return _digs(record, f"WHERE {OPEN}")
+def open_digs(record: Record, *, before: date | None = None, limit: int = -1) -> tuple[Dig, ...]:
+    """Every dig of every night that is still to be settled, the oldest night first.
+
+    `before`: only of nights before this one. `limit`: at most so many, negative for all.
+    """
+    return _digs(record, f"WHERE {OPEN} AND night.date < ?", (_until(before),), limit)
+
+
+def count_open(record: Record, *, before: date | None = None) -> int:
+    """How many digs (of nights before `before`) are still to be settled."""
+    row = record.row(
+        "SELECT count(*) AS count FROM dig JOIN night ON night.id = dig.night "
+        f"LEFT JOIN find ON find.dig = dig.id WHERE {OPEN} AND night.date < ?",
+        (_until(before),),
+    )
+    return 0 if row is None else int(row["count"])
+
+
+def _until(before: date | None) -> str:
+    return "9999-99" if before is None else before.isoformat()
 
 
 def dig_by_id(record: Record, number: int) -> Dig:
@@ -93,8 +110,9 @@ def _letter(number: int) -> str:
     return (_letter(more - 1) if more else "") + chr(ord("A") + rest)
 
 
-def _digs(record: Record, where: str, values: Sequence[Any] = ()) -> tuple[Dig, ...]:
-    return tuple(_dig(row) for row in record.rows(f"{_SELECT} {where} {_ORDER}", values))
+def _digs(record: Record, where: str, values: Sequence[Any] = (), limit: int = -1) -> tuple[Dig, ...]:
+    rows = record.rows(f"{_SELECT} {where} {_ORDER} LIMIT ?", (*values, limit))
+    return tuple(_dig(row) for row in rows)
 
 
 def _dig(row: sqlite3.Row) -> Dig:

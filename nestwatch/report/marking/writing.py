@@ -14,7 +14,7 @@ from nestwatch.report.marking.printed import printed
 from nestwatch.report.marking.records import Paper, Sheet
 from nestwatch.report.marking.sheet import make_sheet
 from nestwatch.report.page import long_date
-from nestwatch.site.records import Site
+from nestwatch.site.records import Site, Units
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +24,37 @@ class Marked:
     pdf: Path
     page: Path
     sheets: tuple[Sheet, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """Sheets that are thought out but not set yet; `head` and `version` stand on each."""
+
+    sheets: tuple[Sheet, ...]
+    paper: Paper
+    units: Units
+    head: str
+    version: str
+
+    def pdf(self) -> bytes:
+        """To print."""
+        return printed(self.sheets, self.paper, self.units, head=self.head, version=self.version)
+
+    def page(self) -> bytes:
+        """For the phone, as UTF-8."""
+        return phone_page(self.sheets, self.units, head=self.head, version=self.version).encode()
+
+
+def make_marking(
+    site: Site, document: Mapping[str, Any], digs: Sequence[Mapping[str, Any]], folder: Path, *, paper: Paper
+) -> Made:
+    """The sheets of these digs; `folder` is the night's, where its pictures lie. Nothing is written.
+
+    Raises `NestwatchError` where the site file no longer fits the night.
+    """
+    sheets = tuple(make_sheet(site, document, dig, folder) for dig in digs)
+    head = f"{site.name}, night of {long_date(date.fromisoformat(document['night']))}"
+    return Made(sheets, paper, site.units, head, document["version"])
 
 
 def write_marking(
@@ -39,11 +70,6 @@ def write_marking(
 
     Raises `NestwatchError` where the site file no longer fits the night, `OutputError` where writing fails.
     """
-    sheets = [make_sheet(site, document, dig, folder) for dig in digs]
-    head = f"{site.name}, night of {long_date(date.fromisoformat(document['night']))}"
-    contents = {
-        f"{name}.pdf": printed(sheets, paper, site.units, head=head, version=document["version"]),
-        f"{name}.html": phone_page(sheets, site.units, head=head, version=document["version"]).encode(),
-    }
-    write_together(folder, contents)
-    return Marked(folder / f"{name}.pdf", folder / f"{name}.html", tuple(sheets))
+    made = make_marking(site, document, digs, folder, paper=paper)
+    write_together(folder, {f"{name}.pdf": made.pdf(), f"{name}.html": made.page()})
+    return Marked(folder / f"{name}.pdf", folder / f"{name}.html", made.sheets)

@@ -1,0 +1,131 @@
+"""The record in the keeper's words, for the page. Pure."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from nestwatch.desk.morning.bars import Bar, make_bar
+from nestwatch.report import words
+from nestwatch.report.page import long_date
+from nestwatch.season.eggs import eggs_words
+from nestwatch.season.finds import find_words
+from nestwatch.season.instants import written
+from nestwatch.season.records import Action, Clutch, Dig, Watched
+from nestwatch.site.records import Site
+
+SOURCES = {
+    "scan": "Of an earlier reading of the night",
+    "footage": "Added by hand from footage",
+    "eye": "Seen by eye",
+    "found": "Known by its eggs",
+}
+_DAYS_AFTER_H = 72
+
+
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """How this site's record is told at one moment, `now` (aware)."""
+
+    site: Site
+    now: datetime
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The site's time zone."""
+        return ZoneInfo(self.site.timezone)
+
+    def call(self, dig: Dig) -> str:
+        """`Nest`, `Trial dig, left again`, `Added by hand from footage`."""
+        if dig.call is None:
+            return SOURCES[dig.source]
+        return (
+            words.CALLS[dig.call] if dig.listed else f"{words.CALLS[dig.call]} (no longer found by the scan)"
+        )
+
+    def sure(self, dig: Dig) -> str:
+        """`eggs very likely (93 %)`; "" where no scan judged it."""
+        if dig.likelihood is None:
+            return ""
+        return f"eggs {words.sureness(dig.likelihood)} ({words.percent(dig.likelihood)})"
+
+    def span(self, start: datetime, end: datetime) -> str:
+        """`21:14–23:18`, with offsets where the clocks changed between."""
+        first, last = start.astimezone(self.zone), end.astimezone(self.zone)
+        return words.span(first.isoformat(), last.isoformat(), offset=first.utcoffset() != last.utcoffset())
+
+    def lasted(self, dig: Dig) -> str:
+        """`2 h 04 min`."""
+        return words.duration((dig.end - dig.start).total_seconds())
+
+    def since(self, dig: Dig) -> str:
+        """`laid about 22:05–22:40, 8 h 10 min ago`; where laying was not told apart, since digging began."""
+        start, end, seen = dig.laid
+        what = f"laid about {self.span(start, end)}" if seen else "dug"
+        return f"{what}, {self.ago(start)}"
+
+    def ago(self, at: datetime) -> str:
+        """Hours and minutes for three days, then days and hours."""
+        seconds = (self.now - at).total_seconds()
+        if seconds < _DAYS_AFTER_H * 3600:
+            return f"{words.duration(seconds)} ago"
+        return f"{int(seconds // 86400)} days {int(seconds % 86400 // 3600)} h ago"
+
+    def place(self, dig: Dig) -> str:
+        """`plan x 2.70 m, y 0.72 m, within 6 cm`, or where in the picture; "" where nothing is known."""
+        if dig.plan_m is None and dig.pixel is None:
+            return ""
+        entry = {"plan_m": dig.plan_m, "within_m": dig.within_m, "pixel": dig.pixel}
+        return words.place(entry, self.site.units)
+
+    def tape(self, dig: Dig) -> str:
+        """`2.07 m from post_se, 1.36 m from post_n`; "" without posts."""
+        return words.tape({"tape": dig.tape}, self.site.units)
+
+    def shell(self, dig: Dig) -> str:
+        """`about 16.1 cm long`, or ""."""
+        centimetres = dig.shell_length_cm
+        return "" if centimetres is None else f"about {words.shell(centimetres, self.site.units)} long"
+
+    def find(self, dig: Dig) -> str:
+        """`eggs`, `set aside (a hedgehog)`, `not dug yet`; `still to be dug` without a find."""
+        return "still to be dug" if dig.find is None else find_words(dig.find)
+
+    def stages(self, dig: Dig) -> Bar:
+        """The stages on a bar over the whole dig."""
+        return make_bar(
+            dig.start, dig.end, self.zone, [(each["stage"], each["from"], each["to"]) for each in dig.stages]
+        )
+
+    def day(self, day: date) -> str:
+        """`Friday 12 June 2026`."""
+        return long_date(day)
+
+    def at(self, at: datetime | None) -> str:
+        """`2026-06-13 07:05`, as it is typed; "" for None."""
+        return "" if at is None else f"{at.astimezone(self.zone):%Y-%m-%d %H:%M}"
+
+    def clock(self, at: datetime) -> str:
+        """`07:05`."""
+        return f"{at.astimezone(self.zone):%H:%M}"
+
+    def stamp(self, at: datetime) -> str:
+        """UTC text for a program."""
+        return written(at)
+
+    def clutch(self, clutch: Clutch) -> str:
+        """`9 eggs: 8 whole, 1 cracked; of Ada; lifted 2026-06-13 07:10`."""
+        lifted = "not lifted yet" if clutch.lifted_at is None else f"lifted {self.at(clutch.lifted_at)}"
+        who = f"of {clutch.female}" if clutch.female else "female not known"
+        return f"{eggs_words(clutch.eggs)}; {who}; {lifted}"
+
+    def watched(self, watched: Watched) -> str:
+        """`21:00–23:30, all pens, by Noor: quiet`."""
+        who = f", by {watched.who}" if watched.who else ""
+        note = f": {watched.note}" if watched.note else ""
+        return f"{self.span(watched.start, watched.end)}, {watched.pen or 'all pens'}{who}{note}"
+
+    def action(self, action: Action) -> str:
+        """What was done, in the words of the journal."""
+        return action.words
