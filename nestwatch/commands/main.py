@@ -9,6 +9,7 @@ from nestwatch.commands.boundary import Guarded
 from nestwatch.commands.check import check
 from nestwatch.commands.clutch import clutch
 from nestwatch.commands.demo import demo
+from nestwatch.commands.desk import desk
 from nestwatch.commands.dig import dig
 from nestwatch.commands.female import female
 from nestwatch.commands.find import find
@@ -32,5 +33,19 @@ def main() -> None:
     """
 
 
-for command in (night, marking, outline, check, demo, find, dig, clutch, female, watched, undo, record):
+for command in (
+    night,
+    desk,
+    marking,
+    outline,
+    check,
+    demo,
+    find,
+    dig,
+    clutch,
+    female,
+    watched,
+    undo,
+    record,
+):
     main.add_command(command)
