@@ -71,6 +71,7 @@ Commands:
   check    Say in words what a site file means and what is missing or doubtful.
   clutch   List the clutches, or enter the eggs of one dig.
   demo     Invent a night of recordings, watch it, and say where to look.
+  desk     Answer last night's digs in the browser, one by one.
   dig      Add a dig that no scan found; it is called by a letter.
   female   List the females, enter one, or change one.
   find     List the digs still to be settled, or enter what was found at one.
