@@ -6,7 +6,6 @@ import json
 import math
 from collections.abc import Callable, Sequence
 from datetime import datetime
-from itertools import combinations
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -21,6 +20,7 @@ from nestwatch.report.health import health_entries, zone_seen_entry
 from nestwatch.report.records import PICTURE_NAMES, CameraNight, PlacedDig, SeenVisitor
 from nestwatch.site.plan import plan_map
 from nestwatch.site.records import NightHours, Point, Post, Site
+from nestwatch.site.stake import best_arcs
 
 FORMAT = "nestwatch-night/1"
 NAME = "night.json"
@@ -90,24 +90,18 @@ def gaps_within(account: Account, start: datetime, end: datetime) -> list[Gap]:
 
 
 def tape_from(place: Point, posts: Sequence[Post]) -> list[tuple[str, float]]:
-    """Up to three posts and their distances (m) to `place`, the pair whose tapes cross most squarely first.
+    """Up to three posts and their distances (m) to `place`, first the two of the marking sheet.
 
-    Two tapes fix the point best where they cross at a right angle; the third, the nearest of the rest,
-    tells on which side of the line between the two posts it lies. Empty with fewer than two posts.
+    The third, the nearest of the rest, tells on which side of the line between the two it lies. Empty with
+    fewer than two posts.
     """
-    reach = {post.name: math.dist(place, post.at) for post in posts}
-    pairs = [pair for pair in combinations(posts, 2) if all(reach[post.name] > 0.01 for post in pair)]
-    if not pairs:
+    arcs = best_arcs(posts, place)
+    if arcs is None:
         return []
-    best = max(pairs, key=lambda pair: _squareness(place, *pair))
-    rest = sorted((post for post in posts if post not in best), key=lambda post: reach[post.name])
-    return [(post.name, reach[post.name]) for post in (*best, *rest[:1])]
-
-
-def _squareness(place: Point, one: Post, other: Post) -> float:
-    """|sin| of the angle between the tapes from two posts."""
-    (ax, ay), (bx, by) = ((post.at[0] - place[0], post.at[1] - place[1]) for post in (one, other))
-    return abs(ax * by - ay * bx) / (math.hypot(ax, ay) * math.hypot(bx, by))
+    chosen = {arcs.first, arcs.second}
+    rest = sorted((math.dist(place, post.at), post.name) for post in posts if post.name not in chosen)
+    third = [(name, reach) for reach, name in rest[:1]]
+    return [(arcs.first, arcs.first_m), (arcs.second, arcs.second_m), *third]
 
 
 def _local_time(site: Site) -> Local:
