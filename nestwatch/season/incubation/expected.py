@@ -168,10 +168,12 @@ def _sex(profile: Profile, celsius: Sequence[float]) -> str:
 
 def _middle_thirds(profile: Profile, courses: Sequence[Course], told: Readings) -> list[float]:
     """Constant-temperature equivalents of the middle third of development, where it is over and was read."""
-    found = []
+    found: list[float] = []
+    if profile.model is None:
+        return found
     for course, (_, series) in zip(courses, told, strict=True):
         middle = (course.low + course.high) / 2
-        if profile.model is None or middle[-1] < THIRD[1]:
+        if middle[-1] < THIRD[1]:
             continue
         ends = [course.laid + timedelta(days=float(np.interp(share, middle, course.days))) for share in THIRD]
         inside = series.between(*ends)

@@ -96,9 +96,7 @@ def _check_plausible(profile: Profile, celsius: float, *, sure: bool) -> None:
     low, high = NEVER_C if aim is None else (aim.low - FAR_C, aim.high + FAR_C)
     if low <= celsius <= high:
         return
-    usual = (
-        "eggs are kept at" if aim is None else f"{profile.name} is kept at {aim.words('°C')}; eggs live at"
-    )
+    usual = "" if aim is None else f"{profile.name} is kept at {aim.words('°C')}; "
     raise DoubtfulEntry(
         f"{celsius:.1f} °C is far from what is plausible ({usual}below {low:g} and above {high:g} °C "
         f"is asked about)"
