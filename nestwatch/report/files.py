@@ -22,6 +22,7 @@ _REMEDIES = {
     errno.EACCES: _CLOSED,
     errno.EPERM: _CLOSED,
     errno.EROFS: "that disk is read-only; choose another folder with --out",
+    errno.EEXIST: "a file is in the way where a folder is needed; choose another folder with --out",
     errno.ENOTDIR: "a file is in the way where a folder is needed; choose another folder with --out",
     errno.EISDIR: "a folder is in the way of the file; move it away and run again",
 }

@@ -1,7 +1,7 @@
-"""What Camtrap DP 1.0.2 asks for, written down by hand from its table schemas and profile (MIT, TDWG, tag 1.0.2).
+"""What Camtrap DP 1.0.2 asks for, written down by hand from its table schemas and profile (TDWG, tag 1.0.2).
 
-Only required fields, enumerations, patterns and bounds of the columns that we write, and the columns' order. The
-standard's own schemas are used beside it where they are at hand (`schemas`).
+Only required fields, keys, enumerations, patterns and bounds of the columns that we write. The standard's own
+schemas are used beside it where they are at hand (`schemas`).
 """
 
 from __future__ import annotations
