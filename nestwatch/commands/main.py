@@ -7,16 +7,18 @@ import click
 import nestwatch
 from nestwatch.commands.boundary import Guarded
 from nestwatch.commands.check import check
-from nestwatch.commands.clutch import clutch
+from nestwatch.commands.clutch_group import clutch
 from nestwatch.commands.demo import demo
 from nestwatch.commands.desk import desk
 from nestwatch.commands.dig import dig
+from nestwatch.commands.export import export
 from nestwatch.commands.female import female
 from nestwatch.commands.find import find
 from nestwatch.commands.marking import marking
 from nestwatch.commands.night import night
 from nestwatch.commands.outline import outline
 from nestwatch.commands.record import record
+from nestwatch.commands.schedule import schedule
 from nestwatch.commands.undo import undo
 from nestwatch.commands.watched import watched
 
@@ -28,8 +30,8 @@ __all__ = ["main"]
 def main() -> None:
     """Find where turtles dug last night, from the recordings of fixed infrared cameras.
 
-    Start with: nestwatch demo. For your own footage, write a site file (docs/site-file.md), try it with
-    nestwatch check site.toml, and then run nestwatch night site.toml every morning.
+    Start with: nestwatch demo. For your own footage, begin with nestwatch outline site.toml --new, try it
+    with nestwatch check site.toml, and then run nestwatch night site.toml every morning.
     """
 
 
@@ -47,5 +49,7 @@ for command in (
     watched,
     undo,
     record,
+    export,
+    schedule,
 ):
     main.add_command(command)
