@@ -7,7 +7,6 @@ import io
 import cv2
 import numpy as np
 import pdfplumber
-import pypdfium2
 import pytest
 
 from nestwatch.errors import EntryError
@@ -48,8 +47,8 @@ def test_all_is_on_the_label(size: Size) -> None:
 @pytest.mark.parametrize("size", NAMES)
 def test_the_printed_code_carries_the_label(size: Size) -> None:
     """OpenCV's detector reads it at 300 dots an inch, an ordinary printer's."""
-    page = pypdfium2.PdfDocument(printed_labels([LABEL], size))[0]
-    picture = np.asarray(page.render(scale=300 / 72).to_pil().convert("L"))
+    with pdfplumber.open(io.BytesIO(printed_labels([LABEL], size))) as pdf:
+        picture = np.asarray(pdf.pages[0].to_image(resolution=300).original.convert("L"))
     assert read_back(picture) == LABEL.text
     assert LABEL.text.splitlines()[-1] == "THIS SIDE UP, never turn the eggs"
 

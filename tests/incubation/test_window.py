@@ -26,7 +26,7 @@ KEPT = (27.0, 30.0)
 
 
 def series(celsius: Sequence[float], step_h: float = 1.0, start_h: float = 0.0) -> Series:
-    seconds = LAID.timestamp() + 3600 * (start_h + step_h * np.arange(len(celsius)))
+    seconds = LAID.timestamp() + 3600 * (start_h + step_h * np.arange(len(celsius), dtype=np.float64))
     return Series(seconds, np.array(celsius, dtype=np.float64), np.full(len(celsius), np.nan))
 
 
@@ -70,7 +70,7 @@ def test_the_clutch_that_took_longer_than_its_model_is_inside() -> None:
     read = series([31.5] * (24 * 40))
     first, last = days_of(by_readings(followed(read, 40), MODEL, None, ZONE))
     assert first <= 53
-    assert last >= 53
+    assert last >= 55
 
 
 def test_a_gap_widens_and_says_so() -> None:
