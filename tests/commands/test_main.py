@@ -60,27 +60,29 @@ Usage: nestwatch [OPTIONS] COMMAND [ARGS]...
 
   Find where turtles dug last night, from the recordings of fixed infrared cameras.
 
-  Start with: nestwatch demo. For your own footage, write a site file (docs/site-file.md), try it
-  with nestwatch check site.toml, and then run nestwatch night site.toml every morning.
+  Start with: nestwatch demo. For your own footage, begin with nestwatch outline site.toml --new,
+  try it with nestwatch check site.toml, and then run nestwatch night site.toml every morning.
 
 Options:
   --version   Show the version and exit.
   -h, --help  Show this message and exit.
 
 Commands:
-  check    Say in words what a site file means and what is missing or doubtful.
-  clutch   List the clutches, or enter the eggs of one dig.
-  demo     Invent a night of recordings, watch it, and say where to look.
-  desk     Answer last night's digs in the browser, one by one.
-  dig      Add a dig that no scan found; it is called by a letter.
-  female   List the females, enter one, or change one.
-  find     List the digs still to be settled, or enter what was found at one.
-  marking  Write one sheet a dig: where to put the stake, and what to do there.
-  night    Watch one night's recordings and list where turtles probably dug.
-  outline  Draw zones and mark posts on a camera's picture, in the browser.
-  record   Show what the season's record holds, or go back to a copy of it.
-  undo     Take back the last entry, or the one with a number.
-  watched  List what was watched by eye, or enter it.
+  check     Say in words what a site file means and what is missing or doubtful.
+  clutch    List or enter clutches; boxes, incubation, hatching.
+  demo      Invent a night of recordings, watch it, and say where to look.
+  desk      Answer last night's digs in the browser, one by one.
+  dig       Add a dig that no scan found; it is called by a letter.
+  export    Write the season's record as tables and as a package to pass on.
+  female    List the females, enter one, or change one.
+  find      List the digs still to be settled, or enter what was found at one.
+  marking   Write one sheet a dig: where to put the stake, and what to do there.
+  night     Watch one night's recordings and list where turtles probably dug.
+  outline   Draw zones and mark posts on a camera's picture, in the browser.
+  record    Show what the season's record holds, or go back to a copy of it.
+  schedule  Print what makes this computer watch every night by itself.
+  undo      Take back the last entry, or the one with a number.
+  watched   List what was watched by eye, or enter it.
 """
 
 
