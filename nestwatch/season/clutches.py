@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, TypedDict
 from nestwatch.errors import DoubtfulEntry, EntryError
 from nestwatch.season.digs import dig_by_id, label_of
 from nestwatch.season.eggs import check_eggs, eggs_words
+from nestwatch.season.incubation.agree import check_agrees
 from nestwatch.season.instants import read, written
 from nestwatch.season.open import Record, Writer, require_version
 from nestwatch.season.records import Clutch, Dig, Eggs
@@ -83,6 +84,7 @@ def change_clutch(
         after = clutch_of(record, dig.id)
         assert after is not None
         check_clutch(site, dig_by_id(record, dig.id), after, record.clock(), sure=sure)
+        check_agrees(record, after)
         writer.words = f"{dig.night} dig {dig.label}: {_words(after)}"
     return after
 

@@ -8,6 +8,7 @@ from nestwatch.errors import EntryError
 from nestwatch.season.clutches import begin_clutch, clutch_of
 from nestwatch.season.digs import dig_by_id
 from nestwatch.season.eggs import check_eggs
+from nestwatch.season.incubation.agree import check_agrees
 from nestwatch.season.instants import written
 from nestwatch.season.open import Record, Writer, require_version
 from nestwatch.season.records import Clutch, Dig, Eggs, Find, Found
@@ -74,6 +75,9 @@ def _settle_clutch(record: Record, writer: Writer, dig: Dig, found: Found, eggs:
         if eggs is not None:
             states = ("whole", "dented", "cracked", "broken")
             writer.change("clutch", number, {state: getattr(eggs, state) for state in states})
+            counted = clutch_of(record, dig.id)
+            assert counted is not None
+            check_agrees(record, counted)
     elif clutch is not None:
         _require_bare(record, dig, clutch)
         writer.remove("clutch", clutch.id)

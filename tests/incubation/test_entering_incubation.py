@@ -34,7 +34,7 @@ from nestwatch.season.incubation.hatchings import hatchings, settle_egg, settle_
 from nestwatch.season.incubation.probes import enter_probe, probe_called, probes_for
 from nestwatch.season.incubation.readings import batches, enter_reading, series_of, take_log
 from nestwatch.season.open import Record
-from nestwatch.season.records import Clutch
+from nestwatch.season.records import Clutch, Eggs
 from nestwatch.site.records import Site
 from tests.incubation.seasons import MORNING, a_log, a_season, a_site, later
 
@@ -95,6 +95,20 @@ def test_never_more_eggs_than_were_laid(season: Season, site: Site) -> None:
     with pytest.raises(EntryError, match="before they are laid"):
         put_eggs(record, clutch, "A1", 1, at=clutch.laid_at - timedelta(hours=1))
     assert len(eggs(record)) == 8
+
+
+def test_a_clutch_changed_later_agrees_with_its_boxes(season: Season, site: Site) -> None:
+    record, clutch = season
+    put_eggs(record, clutch, "A1", 5)
+    dig = dig_by_id(record, clutch.dig)
+    with pytest.raises(EntryError, match="5 eggs of this clutch lie in boxes, so it cannot have 4"):
+        change_clutch(record, site, dig, {"whole": 4})
+    with pytest.raises(EntryError, match="so it cannot have 3"):
+        enter_find(record, site, dig, "eggs", eggs=Eggs(whole=3))
+    later(record, hours=3)
+    with pytest.raises(EntryError, match="was put into a box on 2026-06-13 07:00, before it would be laid"):
+        change_clutch(record, site, dig, {"laid_at": MORNING + timedelta(hours=1)})
+    change_clutch(record, site, dig, {"whole": 5, "laid_at": MORNING - timedelta(hours=2)})
 
 
 def test_eggs_move_and_are_marked(season: Season, site: Site) -> None:

@@ -10,6 +10,7 @@ logger/                  any logger's CSV file to readings. Pure
 containers.py, eggs.py   boxes; which egg of which clutch lies where
 probes.py, readings.py   probes; their readings, taken in once
 checks.py, hatchings.py  candling, weighing, losses; what hatched; head-start measurements
+agree.py                 a clutch changed later agrees with its eggs in boxes
 expected.py              all of it joined for the keeper
 labels.py, calendar.py   PDF labels with a QR code; iCalendar
 
