@@ -15,7 +15,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
-from scipy.signal import correlate
 
 from nestwatch.nesting.activity import Activity
 
@@ -167,6 +166,8 @@ def _correlation(a: Floats, b: Floats, reach: int) -> tuple[NDArray[np.int64], F
     masks = [np.isfinite(x).astype(float) for x in (a, b)]
     x, y = (np.nan_to_num(each) for each in (a, b))
     whole = slice(len(b) - 1 - min(reach, len(b) - 1), len(b) + min(reach, len(a) - 1))
+
+    from scipy.signal import correlate  # dear to load, and most sites have one camera a pen
 
     def lagged(one: Floats, other: Floats) -> Floats:
         return np.asarray(correlate(one, other, mode="full", method="fft")[whole], np.float64)

@@ -16,13 +16,13 @@ from datetime import datetime, timedelta
 
 import numpy as np
 from scipy.optimize import linear_sum_assignment
-from scipy.stats import chi2
+from scipy.special import chdtri
 
 from nestwatch.nesting.fusion import PlanPlace, apart, fused
 from nestwatch.nesting.joined_call import joined_reasons, telling
 from nestwatch.nesting.records import Dig, Stage
 
-GATE = float(chi2.ppf(0.99, 2))
+GATE = float(chdtri(2, 0.01))
 _EDGE_S = 150.0
 _EDGE_MOST = 4.0
 _SHARED_TIME = 0.5

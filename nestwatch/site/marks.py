@@ -8,7 +8,7 @@ from itertools import combinations
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import chi2
+from scipy.special import chdtri
 
 from nestwatch.site.lens import Lens
 from nestwatch.site.records import Mark, Post
@@ -109,7 +109,7 @@ def marks_doubt(marks: Sequence[Mark], posts: Sequence[Post], lens: Lens, covari
 
 def _agree(found: Sighting | None, marks: int) -> bool:
     spare = max(2 * marks - 8, 1)
-    return found is not None and found.adjustment.misfit <= float(chi2.ppf(1 - _CHANCE, spare))
+    return found is not None and found.adjustment.misfit <= float(chdtri(spare, _CHANCE))
 
 
 def _swap(plan: Floats, pixels: Floats, lens: Lens, spread: Floats) -> tuple[int, int] | None:

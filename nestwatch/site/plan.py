@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.stats import chi2
+from scipy.special import chdtri
 
 from nestwatch.errors import SiteError
 from nestwatch.site.lens import BEND_RANGE, BEND_SIGMA, Lens, lens_of
@@ -200,7 +200,7 @@ def _plan_map(
     marks = len(plan)
     spare = 2 * marks - (UNKNOWNS if found.unknowns[8] else UNKNOWNS - 1)
     misfit = found.adjustment.misfit
-    if spare > 0 and misfit > float(chi2.ppf(1 - _SURPRISE, spare)):
+    if spare > 0 and misfit > float(chdtri(spare, _SURPRISE)):
         found = replace(found, covariance=found.covariance * misfit / spare)
     missed = np.square(found.to_plan(pixels) - plan).sum()
     return PlanMap(
