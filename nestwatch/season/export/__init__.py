@@ -10,5 +10,6 @@ sharing.py     what the keeper lets out of the house
 deployments.py, media.py, observations.py
                the three tables of Camtrap DP
 package.py     its `datapackage.json`
+folder.py      what an earlier export left there
 write.py       everything into a folder
 """

@@ -1,4 +1,4 @@
-"""Writing an export into a folder: nothing that is there is overwritten unless it is asked for."""
+"""Writing an export: the keeper's own tables, or a package for others."""
 
 from __future__ import annotations
 
@@ -7,10 +7,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from nestwatch.errors import OutputError, RecordError
+from nestwatch.errors import RecordError
 from nestwatch.report.files import replacing, write_together
 from nestwatch.season.export import package
 from nestwatch.season.export.deployments import deployments_table
+from nestwatch.season.export.folder import clear_earlier, require_free
 from nestwatch.season.export.media import MediaFile, media_files, media_table, path_of
 from nestwatch.season.export.observations import observations_table
 from nestwatch.season.export.places import SharedPlace, shared_place
@@ -37,11 +38,13 @@ def write_csv(
 ) -> Exported:
     """Every table that has rows, for the keeper's own use: with notes, names and places on the plan.
 
-    Raises `OutputError`, also where a file is there already (unless `replace`).
+    Raises `OutputError`, also where a file is there already; with `replace` the earlier export gives way.
     """
     tables = _filled(season.tables)
-    contents = {f"{table.name}.csv": csv_bytes(table, record.zone, bom=bom) for table in tables}
-    _write(folder, contents, replace=replace)
+    contents = {package.file_of(table): csv_bytes(table, record.zone, bom=bom) for table in tables}
+    require_free(folder, contents, replace=replace)
+    write_together(folder, contents)
+    clear_earlier(folder, [package.file_of(table) for table in season.tables], contents)
     return Exported(folder, _rows(tables), ())
 
 
@@ -50,52 +53,57 @@ def write_package(
 ) -> Exported:
     """A Camtrap DP 1.0.2 package for others.
 
-    Raises `OutputError`, also where a file is there already (unless `replace`), and `RecordError` where no
-    camera recorded anything: such a package has no deployment.
+    Raises `OutputError`, also where a file is there already (with `replace` the earlier export gives way),
+    and `RecordError` where no camera recorded anything: such a package has no deployment.
     """
     place = shared_place(site.latitude, site.longitude, exact=sharing.exact_places)
+    files, gone = media_files(season.nights, _folders(site, season))
+    standard = _standard(record, site, season, files, place, sharing)
+    further = tuple(table.without(sharing.withheld) for table in _filled(season.tables))
+    described = package.descriptor(
+        site, sharing, place, standard, further, created=record.clock(), zone=record.zone
+    )
+    contents = {
+        package.file_of(table): csv_bytes(table, record.zone, for_spreadsheets=False)
+        for table in (*standard, *further)
+    }
+    contents[package.NAME] = package.encode(described)
+    require_free(folder, contents, replace=replace)
+    public = _copied(site, files, standard[1], folder) if sharing.public_media else []
+    write_together(folder, contents)
+    clear_earlier(folder, [package.file_of(table) for table in season.tables], [*contents, *public])
+    notes = _notes(sharing, place, season, standard, gone)
+    return Exported(folder, _rows((*standard, *further)), tuple(notes))
+
+
+def _standard(
+    record: Record,
+    site: Site,
+    season: Season,
+    files: Sequence[MediaFile],
+    place: SharedPlace,
+    sharing: Sharing,
+) -> tuple[Table, Table, Table]:
+    """Deployments, media, observations."""
     deployments = deployments_table(site, season.nights, place)
     if not deployments.rows:
         raise RecordError(
             "no camera recorded anything in these nights, and a Camtrap DP package is about recordings; "
             "export tables only, with --format csv."
         )
-    files, gone = media_files(season.nights, _folders(site, season))
-    standard = (
-        deployments,
-        media_table(files, deployments, record.zone, public=sharing.public_media),
-        observations_table(season.nights, season.clutches, deployments, sharing.scientific_name),
-    )
-    further = tuple(table.without(sharing.withheld) for table in _filled(season.tables))
-    tables = (*standard, *further)
-    content = package.descriptor(
-        site, sharing, place, standard, further, created=record.clock(), zone=record.zone
-    )
-    contents = {
-        package.file_of(table): csv_bytes(table, record.zone, for_spreadsheets=False) for table in tables
-    }
-    _write(folder, {**contents, package.NAME: package.encode(content)}, replace=replace)
-    if sharing.public_media:
-        _copy(site, files, folder)
-    return Exported(folder, _rows(tables), tuple(_notes(sharing, place, season, standard, gone)))
+    media = media_table(files, deployments, record.zone, public=sharing.public_media)
+    species = sharing.scientific_name
+    return deployments, media, observations_table(season.nights, season.clutches, deployments, species)
 
 
-def _write(folder: Path, contents: Mapping[str, bytes], *, replace: bool) -> None:
-    """All files of `contents`, or none; the last one's presence tells that all are there."""
-    there = [name for name in contents if (folder / name).exists()]
-    if there and not replace:
-        more = f" and {len(there) - 1} more" if len(there) > 1 else ""
-        raise OutputError(
-            f"{folder} holds {there[0]}{more} already; choose another folder with --out, or add --replace to "
-            "write over them."
-        )
-    write_together(folder, contents)
-
-
-def _copy(site: Site, files: Sequence[MediaFile], folder: Path) -> None:
-    for file in files:
-        with replacing(folder / path_of(file, public=True)) as temporary:
+def _copied(site: Site, files: Sequence[MediaFile], media: Table, folder: Path) -> list[str]:
+    """Copy the files of the table into the package; returns their paths in it."""
+    listed = {row["filePath"] for row in media.rows}
+    found = [(file, path) for file in files if (path := path_of(file, public=True)) in listed]
+    for file, path in found:
+        with replacing(folder / path) as temporary:
             shutil.copyfile(_folder(site, file) / file.inside, temporary)
+    return [path for _, path in found]
 
 
 def _folder(site: Site, file: MediaFile) -> Path:
