@@ -37,7 +37,7 @@ def test_mail_and_command(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("security", "port"),
-    # Message submission, RFC 6409 section 3.1; implicit TLS, RFC 8314 section 7.3; relay, RFC 5321 section 4.5.4.2.
+    # Submission: RFC 6409, section 3.1; implicit TLS: RFC 8314, section 7.3; relay: RFC 5321.
     [("starttls", 587), ("tls", 465), ("none", 25)],
 )
 def test_usual_ports(tmp_path: Path, security: str, port: int) -> None:
@@ -84,14 +84,14 @@ MISTAKES = [
     ),
     pytest.param(
         MAIL + 'password = "x"\n',
-        ', line 65: [notify.mail]: unknown key "password"; take it out; keys here are server, port, security, '
-        "user, sender, to.",
+        ', line 65: [notify.mail]: unknown key "password"; take it out; keys here are server, port, '
+        "security, user, sender, to.",
         id="password",
     ),
     pytest.param(
         MAIL + 'security = "none"\n',
-        ', line 60: [notify.mail]: user: a password would travel for all to read; write security = "starttls" '
-        '(or "tls"), or leave user out.',
+        ", line 60: [notify.mail]: user: a password would travel for all to read; write security = "
+        '"starttls" (or "tls"), or leave user out.',
         id="in clear",
     ),
     pytest.param(
