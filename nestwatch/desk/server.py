@@ -31,6 +31,7 @@ class LocalServer:
     start_url: str
     guard: Guard
     _server: Any
+    _doors: tuple[Any, ...]
     network_urls: tuple[str, ...] = ()
 
     def run(self) -> None:
@@ -44,12 +45,13 @@ class LocalServer:
 
     def close(self) -> None:
         """Have `run`, in another thread, come to its end."""
-        self._server.trigger.pull_trigger(self._close)
+        self._doors[0].trigger.pull_trigger(self._close)
 
     def _close(self) -> None:
-        for channel in list(self._server.active_channels.values()):
-            channel.close()
-        self._server.close()
+        for door in self._doors:
+            for channel in list(door.active_channels.values()):
+                channel.close()
+            door.close()
 
 
 def make_server(make_app: Callable[[Guard], Flask], *, port: int = 0, network: bool = False) -> LocalServer:
@@ -62,8 +64,9 @@ def make_server(make_app: Callable[[Guard], Flask], *, port: int = 0, network: b
     addresses = house_addresses() if network else ()
     sockets = _all_listening(addresses, port)
     port = sockets[0].getsockname()[1]
+    parts: dict[int, Any] = {}
     server = waitress.create_server(
-        late, sockets=sockets, threads=_THREADS, ident=None, clear_untrusted_proxy_headers=True
+        late, map=parts, sockets=sockets, threads=_THREADS, ident=None, clear_untrusted_proxy_headers=True
     )
     hosts = {f"{host}:{port}" for host in (HERE, "localhost", *addresses)}
     guard = Guard(hosts, cookie=f"nestwatch-{port}", pairing=Pairing() if network else None)
@@ -72,6 +75,7 @@ def make_server(make_app: Callable[[Guard], Flask], *, port: int = 0, network: b
         f"http://{HERE}:{port}{START}?token={guard.start_token}",
         guard,
         server,
+        tuple(part for part in parts.values() if hasattr(part, "active_channels")),
         tuple(f"http://{address}:{port}/" for address in addresses),
     )
 

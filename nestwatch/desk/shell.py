@@ -53,8 +53,8 @@ def _fault(error: Exception) -> tuple[str | Response, int]:
     current_app.logger.error("fault while answering %s", request.path, exc_info=error)
     told = f"{type(error).__name__}: {error}"
     return _answer(
-        f"This is a fault of the program, not of your files ({told}). What you drew is still on the page: "
-        "keep a copy of it as text, and send the terminal's lines to whoever looks after the program.",
+        f"This is a fault of the program, not of your files ({told}). What you drew or wrote is still on "
+        "the page: keep a copy of it, and send the terminal's lines to whoever looks after the program.",
         500,
     )
 

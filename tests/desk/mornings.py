@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Sequence
 from datetime import UTC, date, datetime
 from fractions import Fraction
@@ -16,6 +17,13 @@ import numpy as np
 NIGHT = date(2026, 6, 12)
 MORNING = datetime(2026, 6, 13, 4, 10, tzinfo=UTC)
 """06:10 at the site."""
+STAKES = {
+    1: ((0.78, 0.735), (114.8, 146.6)),
+    2: ((1.82, 0.735), (257.3, 150.9)),
+    3: ((1.3, 1.365), (186.9, 84.3)),
+    4: ((0.65, 1.575), (115.8, 64.8)),
+}
+"""Places on the plan and in the picture that belong together: posts and marks of the sample's site file."""
 NEXT_MORNING = datetime(2026, 6, 14, 4, 10, tzinfo=UTC)
 
 
@@ -37,16 +45,20 @@ def a_dig(rank: int, start: str, end: str, **changes: Any) -> dict[str, Any]:
         "likelihood": round(0.95 - 0.2 * (rank - 1), 2),
         "reasons": ["hind-end movement for 41 min", "the ground differs afterwards"],
         "stages": _stages(f"{night}T{start}:00+02:00", f"{night}T{end}:00+02:00"),
-        "pixel": [100.0 + 30 * rank, 120.0],
+        "pixel": list(STAKES[rank][1]),
         "within_px": 9.0,
-        "plan_m": [round(0.3 + 0.5 * rank, 2), 0.9],
+        "plan_m": list(STAKES[rank][0]),
         "within_m": 0.08,
-        "tape": [{"post": "post_se", "m": 2.067}, {"post": "post_n", "m": 1.362}],
+        "tape": [_tape("post_se", (2.6, 0.0), rank), _tape("post_n", (1.3, 2.1), rank)],
         "shell_length_cm": 16.1,
         "pictures": {part: f"{name}_{part}.jpg" for part in ("before", "during", "after", "overview")},
         "clip": f"clips/sandbank_{rank}.mp4",
     }
     return {**entry, **changes}
+
+
+def _tape(post: str, at: tuple[float, float], rank: int) -> dict[str, Any]:
+    return {"post": post, "m": round(math.dist(at, STAKES[rank][0]), 3)}
 
 
 def _stages(start: str, end: str) -> list[dict[str, str]]:

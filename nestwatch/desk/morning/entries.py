@@ -11,10 +11,12 @@ from nestwatch.desk.morning.room import Room
 from nestwatch.errors import ChangedMeanwhile, DoubtfulEntry, EntryError, PageError
 from nestwatch.season.by_hand import add_dig
 from nestwatch.season.clutches import change_clutch
-from nestwatch.season.females import add_female
+from nestwatch.season.females import add_female, females
 from nestwatch.season.finds import enter_find, find_words
 from nestwatch.season.journal import undo
+from nestwatch.season.open import Record
 from nestwatch.season.records import Dig
+from nestwatch.site.records import Site
 
 _SURE_BY_COMMAND = "add --sure"
 _SURE_HERE = "say so with the button below"
@@ -43,7 +45,7 @@ def entry_pages(room: Room) -> Blueprint:
             dig = room.dig(record, number)
             form = read_clutch(request.get_json(silent=True), room.zone, dig.night)
             if form.new_female is not None:
-                add_female(record, room.site, form.new_female, {})
+                _require_female(record, room.site, form.new_female)
             change_clutch(record, room.site, dig, form.changes, seen=form.seen, sure=form.sure)
         return _said(f"Entered: the clutch of {_name(dig)}.", dig)
 
@@ -63,6 +65,12 @@ def entry_pages(room: Room) -> Blueprint:
         return jsonify(said=f"Taken back: {taken.words}.")
 
     return pages
+
+
+def _require_female(record: Record, site: Site, name: str) -> None:
+    """Enter a female, unless she is there: the form may come a second time, as sure."""
+    if all(each.name.casefold() != name.casefold() for each in females(record)):
+        add_female(record, site, name, {})
 
 
 def _name(dig: Dig) -> str:

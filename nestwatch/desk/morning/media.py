@@ -87,5 +87,6 @@ def _sheets(room: Room, folder: Path, kind: str, rank: int | None) -> Response:
     paper: Literal["a4", "letter"] = "letter" if room.site.units == "imperial" else "a4"
     made = make_marking(room.site, document, digs, folder, paper=paper)
     if kind == "pdf":
-        return Response(made.pdf(), mimetype="application/pdf")
+        name = f'inline; filename="marking-{document["night"]}.pdf"'
+        return Response(made.pdf(), mimetype="application/pdf", headers={"Content-Disposition": name})
     return Response(made.page(), mimetype="text/html", headers={"Content-Security-Policy": _SHEET_POLICY})

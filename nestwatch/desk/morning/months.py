@@ -5,7 +5,7 @@ from __future__ import annotations
 import calendar
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 from nestwatch.season.records import CalendarNight
 
@@ -60,10 +60,10 @@ def weeks(year: int, month: int, nights: Sequence[CalendarNight]) -> list[list[C
     return [[_cell(day, month, known.get(day)) for day in row] for row in rows]
 
 
-def next_month(year: int, month: int, by: int) -> tuple[int, int] | None:
-    """The month `by` months later; None beyond the years that a date can have."""
-    number = 12 * year + month - 1 + by
-    return None if not 12 <= number < 12 * 10_000 else (number // 12, number % 12 + 1)
+def next_month(year: int, month: int, by: int) -> tuple[int, int]:
+    """(year, month) `by` months later."""
+    years, rest = divmod(12 * year + month - 1 + by, 12)
+    return years, rest + 1
 
 
 def _cell(day: date, month: int, night: CalendarNight | None) -> Cell:
@@ -83,11 +83,3 @@ def _cell(day: date, month: int, night: CalendarNight | None) -> Cell:
         not blind and seen < 0.99,
         night.watched,
     )
-
-
-def day_before(day: date, by: int = 1) -> date:
-    """`by` days earlier (later where negative), kept within what a date can be."""
-    try:
-        return day - timedelta(days=by)
-    except OverflowError:
-        return day

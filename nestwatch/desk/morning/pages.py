@@ -25,6 +25,8 @@ from nestwatch.season.records import Action, Clutch, Dig, Night
 MOST_WAITING = 40
 """Digs of earlier nights on one page; the page says how many more there are."""
 MOST_ENTRIES = 50
+YEARS = range(1900, 2200)
+"""Nights that are shown: far from the ends of what a date can be."""
 REASONS = ("another animal", "a person at work", "rain or a shadow", "the same dig as another")
 """Offered for setting aside (our own words); the keeper may write any other."""
 
@@ -54,7 +56,7 @@ def reading_pages(room: Room) -> Blueprint:
 
     @pages.get("/nights/<int:year>-<int:month>")
     def month(year: int, month: int) -> str:
-        if not (1 < year < 9999 and 1 <= month <= 12):
+        if year not in YEARS or not 1 <= month <= 12:
             abort(404)
         return _month(room, year, month)
 
@@ -82,9 +84,12 @@ def reading_pages(room: Room) -> Blueprint:
 def a_day(text: str) -> date:
     """A night in an address; anything else is not there."""
     try:
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
     except ValueError:
         abort(404)
+    if day.year not in YEARS or text != day.isoformat():
+        abort(404)
+    return day
 
 
 def _night_page(
@@ -114,8 +119,8 @@ def _night_page(
         clutches=_clutches(record, queue),
         news=[*news, *room.missing(record, shown)],
         reasons=REASONS,
-        before=day - timedelta(days=1) if day > date.min else day,
-        after=day + timedelta(days=1) if day < date.max else day,
+        before=day - timedelta(days=1),
+        after=day + timedelta(days=1),
     )
 
 

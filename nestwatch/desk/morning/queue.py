@@ -46,8 +46,8 @@ def make_queue(
     `own`: the night's digs. `chosen`: the number in the record of the dig to show. `after`: of the one just
     answered; the next that was not answered today comes up, from the first again after the last.
     """
-    fresh = tuple(dig for dig in own if dig.listed is False or dig.call != "rest")
-    rests = tuple(dig for dig in own if dig not in fresh)
+    fresh = tuple(dig for dig in own if dig.call != "rest")
+    rests = tuple(dig for dig in own if dig.call == "rest")
     digs = (*waiting, *fresh)
     shown = next((dig for dig in (*digs, *rests) if dig.id == chosen), None)
     return Queue(tuple(waiting), fresh, rests, shown or _next((*digs, *rests), len(digs), after, today, zone))

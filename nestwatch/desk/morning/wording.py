@@ -89,8 +89,10 @@ class Wording:
         return "" if centimetres is None else f"about {words.shell(centimetres, self.site.units)} long"
 
     def find(self, dig: Dig) -> str:
-        """`eggs`, `set aside (a hedgehog)`, `not dug yet`; `still to be dug` without a find."""
-        return "still to be dug" if dig.find is None else find_words(dig.find)
+        """`eggs`, `set aside (a hedgehog)`, `not dug yet`; without a find, what is to be done."""
+        if dig.find is not None:
+            return find_words(dig.find)
+        return "still to be dug" if dig.is_open else "nothing to dig"
 
     def stages(self, dig: Dig) -> Bar:
         """The stages on a bar over the whole dig."""

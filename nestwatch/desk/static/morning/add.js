@@ -5,6 +5,7 @@ import { sayThere, tell, trying } from "./told.js";
 
 const SVG = "http://www.w3.org/2000/svg";
 const FRAMES = 12;
+const STEP_S = 10; // the slider's
 const form = document.getElementById("add");
 const element = (id) => document.getElementById(id);
 const night = form.dataset.night;
@@ -65,7 +66,8 @@ async function showStill() {
 }
 
 function moveTo(at) {
-  state.at = Math.min(Math.max(at, state.strip.from), state.strip.to);
+  const { from, to } = state.strip;
+  state.at = from + STEP_S * Math.round((Math.min(Math.max(at, from), to) - from) / STEP_S);
   element("slider").value = state.at;
   element("slider").setAttribute("aria-valuetext", clock(state.at));
   for (const button of element("film").querySelectorAll("button"))
@@ -214,6 +216,10 @@ element("film").addEventListener("click", (event) => {
 });
 element("still").addEventListener("click", pointed);
 element("still").addEventListener("keydown", aimed);
+element("brighter").addEventListener("click", (event) => {
+  const bright = element("still").classList.toggle("bright");
+  event.currentTarget.setAttribute("aria-pressed", String(bright));
+});
 for (const name of ["from", "to"]) {
   element(`${name}-here`).addEventListener("click", () => setTime(name));
   element(name).addEventListener("input", () => (times[name] = null));

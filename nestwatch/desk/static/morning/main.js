@@ -39,8 +39,9 @@ async function enter(found, why) {
     await show(`?after=${number}`);
     say(told.said, found === "eggs" ? { href: `/clutch/${number}`, words: "Count the eggs" } : null);
   } catch (error) {
-    if (error.changed) await show(`?dig=${number}`);
-    throw error;
+    if (!error.changed) throw error;
+    await show(`?dig=${number}`);
+    tell(error.message);
   }
 }
 

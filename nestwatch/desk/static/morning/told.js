@@ -19,12 +19,13 @@ export function sayThere(words) {
 }
 
 // `again`: repeats what was refused as unlikely, now as sure.
-export function tell(words, again = null) {
+export function tell(words, { again = null, changed = false } = {}) {
   repeat = again;
   element("told-words").textContent = words;
   element("told-sure").hidden = !again;
+  element("told-now").hidden = !changed;
   element("told").hidden = false;
-  (again ? element("told-sure") : element("told-close")).focus();
+  element("told").querySelector("button:not([hidden])").focus();
 }
 
 export function hush() {
@@ -37,11 +38,12 @@ export async function trying(work, again = null) {
   try {
     return await work();
   } catch (error) {
-    tell(error.message, error.doubtful ? again : null);
+    tell(error.message, { again: error.doubtful ? again : null, changed: error.changed });
     return null;
   }
 }
 
+element("told-now").addEventListener("click", () => location.reload());
 element("told-close").addEventListener("click", hush);
 element("told-sure").addEventListener("click", () => repeat && repeat());
 
