@@ -143,3 +143,12 @@ def test_half_said_commands_are_usage_errors(site: Path, arguments: list[str]) -
     result = clutch(*[part.format(site) for part in arguments])
     assert result.exit_code == 2
     assert "Usage: " in result.stderr
+
+
+def test_a_window_as_json(site: Path) -> None:
+    ran(site, "container", "A1", "--new")
+    ran(site, "place", "2026-06-12", "1", "A1", "--eggs", "9")
+    (told,) = json.loads(ran(site, "window", "a1", "--json"))
+    assert (told["box"], told["left"], told["by_readings"]) == ("A1", 9, None)
+    assert (told["window"]["first"], told["window"]["last"]) == ("2026-08-06", "2026-08-26")
+    assert told["remarks"] == ["No readings: the window rests on the profile's days alone."]

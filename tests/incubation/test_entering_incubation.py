@@ -116,8 +116,11 @@ def test_eggs_move_and_are_marked(season: Season, site: Site) -> None:
     egg, other = put_eggs(record, clutch, "A1", 2)
     add_container(record, site, "B", {})
     mark_top(record, egg, True)
+    assert move_egg(record, egg, "A1", "front").put_at == egg.put_at
+    at = later(record, days=3)
     moved = move_egg(record, egg, "B", "x")
     assert (moved.container_label, moved.position, moved.top_marked) == ("B", "x", True)
+    assert moved.put_at == at, "the readings of box B count from now on"
     with pytest.raises(EntryError, match='"X" of this box is taken'):
         move_egg(record, other, "b", "X")
     with pytest.raises(EntryError, match='box A1 has no egg at "x"; it has 2'):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime, timedelta
+
 import numpy as np
 import pytest
 
@@ -160,3 +162,43 @@ def test_what_is_left_out_is_told() -> None:
 def test_midnight_by_a_twelve_hour_clock() -> None:
     read = log("t;temp\n06/13/2026 12:10 AM;28.0\n06/13/2026 12:10 PM;28.0\n")
     assert instants(read) == ["06-12 22:10", "06-13 10:10"]
+
+
+DELIMITERS = {"tab": "\t", "semicolon": ";", "bar": "|", "comma": ",", "space": " "}
+FORMS = {
+    "iso": "%Y-%m-%d",
+    "day": "%d.%m.%Y",
+    "month": "%m/%d/%Y",
+    "day-short": "%d/%m/%y",
+    "year-short": "%y-%m-%d",
+}
+
+
+@pytest.mark.parametrize("header", [True, False])
+@pytest.mark.parametrize("unit", ["c", "f"])
+@pytest.mark.parametrize("decimal", [".", ","])
+@pytest.mark.parametrize("form", FORMS)
+@pytest.mark.parametrize("delimiter", DELIMITERS)
+def test_read_rightly_or_asked_about_never_wrongly(
+    delimiter: str, form: str, decimal: str, unit: str, header: bool
+) -> None:
+    """Three days of readings every 8 hours from 3 June on, written in every way."""
+    mark = DELIMITERS[delimiter]
+    walls = [datetime(2026, 6, 3) + timedelta(hours=8 * k) for k in range(9)]  # noqa: DTZ001 - a logger's wall
+    celsius = [27.5 + 0.1 * k for k in range(9)]
+    shown = [value if unit == "c" else value * 1.8 + 32 for value in celsius]
+    lines = [f"{w:{FORMS[form]} %H:%M}{mark}{v:.2f}" for w, v in zip(walls, shown, strict=True)]
+    lines = [line[: line.rindex(".")] + decimal + line[line.rindex(".") + 1 :] for line in lines]
+    text = "\n".join([f"time{mark}temp"] * header + lines)
+    orders = {"iso": "year-first", "month": "month-first", "year-short": "year-first"}
+    told = {"order": orders.get(form, "day-first"), "decimal": "comma" if decimal == "," else "point"}
+    asked = ""
+    try:
+        read = log(text)
+    except EntryError as error:
+        asked, read = str(error), log(text, **told)
+    assert not asked or "say" in asked, "a refusal names what settles it"
+    assert not asked or form in {"day-short", "year-short"} or (delimiter, decimal) == ("comma", ",")
+    assert read.series.celsius == pytest.approx(celsius, abs=0.006)
+    assert read.series.seconds[0] == datetime(2026, 6, 2, 22, tzinfo=UTC).timestamp()
+    assert np.diff(read.series.seconds) == pytest.approx(8 * 3600)

@@ -76,11 +76,15 @@ def put_eggs(
 
 
 def move_egg(record: Record, egg: Egg, label: str, position: str) -> Egg:
-    """Put an egg at another place, of another box perhaps. Raises `EntryError` where that is taken."""
+    """Put an egg at another place, of another box perhaps. Raises `EntryError` where that is taken.
+
+    In another box it counts as put there now: what its probes read before is not this egg's.
+    """
     with record.writing(f"egg {egg.position} of box {egg.container_label}: moved") as writer:
         box = container_called(record, label)
         (name,) = _names([each for each in eggs_in(record, box) if each.id != egg.id], [position])
-        writer.change("egg", egg.id, {"container": box.id, "position": name})
+        put_at = egg.put_at if box.id == egg.container else record.clock()
+        writer.change("egg", egg.id, {"container": box.id, "position": name, "put_at": written(put_at)})
         writer.words = f"egg {egg.position} of box {egg.container_label}: moved to {box.label} {name}"
     return egg_at(record, box, name)
 

@@ -7,6 +7,7 @@ import csv
 import re
 
 from nestwatch.errors import EntryError
+from nestwatch.season.incubation.logger.dates import IS_DATE, stamp
 
 _DELIMITERS = ("\t", ";", "|", ",")
 _NAMES = {"\t": "tabs", ";": "semicolons", "|": "bars", ",": "commas", " ": "spaces"}
@@ -31,8 +32,8 @@ def decoded(content: bytes) -> str:
 def fields(text: str) -> tuple[list[Line], str]:
     """(line number from 1, stripped fields) of every line that is not empty, and the delimiter's name.
 
-    The delimiter is the first of tab, semicolon and bar that stands in most lines with a date; a comma
-    otherwise; spaces where there is none. Raises `EntryError` where no line holds a date.
+    The delimiter is the first of tab, semicolon, bar and comma that sets the date apart in most lines with
+    one; spaces where there is none. Raises `EntryError` where no line holds a date.
     """
     lines = text.splitlines()
     dated = [line for line in lines if _DATED.search(line)]
@@ -40,9 +41,16 @@ def fields(text: str) -> tuple[list[Line], str]:
         raise EntryError(
             "no line holds a date such as 2026-06-13; export date, time and temperature for every reading."
         )
-    mark = next((d for d in _DELIMITERS if sum(d in line for line in dated) > len(dated) / 2), " ")
+    mark = next((d for d in _DELIMITERS if sum(_parts(line, d) for line in dated) > len(dated) / 2), " ")
     found = [(number, _split(line, mark)) for number, line in enumerate(lines, start=1)]
     return [(number, parts) for number, parts in found if any(parts)], _NAMES[mark]
+
+
+def _parts(line: str, mark: str) -> bool:
+    """Whether a mark sets the date apart; a decimal comma in a line parted by spaces does not."""
+    return mark in line and any(
+        stamp(part) is not None or IS_DATE.fullmatch(part) for part in _split(line, mark)
+    )
 
 
 def _split(line: str, mark: str) -> list[str]:
