@@ -10,12 +10,19 @@ from __future__ import annotations
 
 BUILDING = (*range(1, 100), *range(1001, 1011))
 JUDGING = (1011, 1012, 1013, 1014, 1015)
+RESTING_JUDGING = (
+    1016,
+    1017,
+    1018,
+    1019,
+    1020,
+)  # of `resting` alone: its nights 1011 to 1015 were looked into
 HARD_JUDGING = (2001, 2002, 2003, 2004, 2005)  # five in a row meet every variant of a family that has five
 FIRST_SET = ("plain-nest", "two-trials-then-nest", "resting", "empty-wind-insects-rain", "two-females")
 
 
 def kind_of(seeds: tuple[int, ...]) -> str:
     """What a table over these seeds may be called: judging, building, or neither."""
-    if all(seed in JUDGING + HARD_JUDGING for seed in seeds):
+    if all(seed in JUDGING + RESTING_JUDGING + HARD_JUDGING for seed in seeds):
         return "judging seeds"
     return "building seeds" if all(seed in BUILDING for seed in seeds) else "mixed seeds"

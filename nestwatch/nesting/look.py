@@ -174,6 +174,7 @@ class Look:
             **story_evidence(self.told, bins.step_s),
             strength=self._strength(),
             limbs=_NAN,
+            best_burst=_NAN,
             rhythm=_NAN,
             ground=self.change.amount - 1.5 * self.change.around if self.change else _NAN,
             looks=stay.looks if self._outlined(hidden) else _NAN,
@@ -199,8 +200,13 @@ class Look:
     def _with_bursts(self, evidence: Evidence) -> Evidence:
         if not self.views:
             return evidence
-        limbs, rhythm = (np.median([getattr(m, k) for _, m in self.views]) for k in ("energy", "peak_ratio"))
-        return replace(evidence, limbs=float(limbs), rhythm=float(rhythm))
+        energy, beat = ([getattr(m, key) for _, m in self.views] for key in ("energy", "peak_ratio"))
+        return replace(
+            evidence,
+            limbs=float(np.median(energy)),
+            best_burst=float(sorted(energy)[-2:][0]),
+            rhythm=float(np.median(beat)),
+        )
 
     def _strength(self) -> float:
         """How far active half minutes lie above quiet ones: limbs work and pause, an encoder only wavers."""
