@@ -10,8 +10,8 @@ from nestwatch.nesting.evidence import Evidence
 _NEST: dict[str, Any] = {
     "minutes": 124.0, "stirred_min": 92.0, "dig_min": 68.0, "lay_min": 22.0, "cover_min": 30.0,
     "dig_over_rest": 80.0, "nest_over_trial": 12.0, "strength": 1.2, "limbs": 1.2, "best_burst": 1.6,
-    "rhythm": 2.5, "ground": 0.3, "looks": 0.7, "length_ratio": 1.0, "in_hours": True, "unseen_min": 0.0, "company": 0.0,
-    "hidden": 0.5, "weather": 0.0, "start_seen": True, "end_seen": True, "wide": False,
+    "rhythm": 2.5, "ground": 0.3, "looks": 0.7, "length_ratio": 1.0, "in_hours": True, "unseen_min": 0.0,
+    "company": 0.0, "hidden": 0.5, "weather": 0.0, "start_seen": True, "end_seen": True, "wide": False,
 }  # fmt: skip
 
 
