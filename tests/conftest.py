@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 from collections.abc import Callable
 from pathlib import Path
 
@@ -47,3 +48,10 @@ def real_footage() -> Callable[[str], Path]:
 def outside_tool() -> Callable[[str], str]:
     """`outside_tool("ffprobe")` is the path of a program that our results are compared with."""
     return _outside_tool
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _ctrl_c_heard() -> None:
+    """A shell starts background jobs deaf to Ctrl-C, and the programs that tests start would inherit that."""
+    if signal.getsignal(signal.SIGINT) == signal.SIG_IGN:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
