@@ -10,7 +10,6 @@ from __future__ import annotations
 import hashlib
 import json
 import multiprocessing
-import os
 import shutil
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -22,6 +21,7 @@ from typing import Any
 from bench.table import Judged
 from bench.usage import NESTWATCH, measured
 from nestwatch.synthetic.scoring import score_night
+from nestwatch.writing import staged
 
 ROOT = Path(__file__).resolve().parents[1]
 STORE = ROOT / "build" / "nights"
@@ -124,9 +124,8 @@ def read_json(path: Path) -> dict[str, Any]:
 
 def write_json(path: Path, record: Mapping[str, Any]) -> None:
     """Write a record so that a kill leaves the old one or the new one."""
-    fresh = path.with_suffix(".new")
-    fresh.write_text(json.dumps(record, indent=1), encoding="utf-8")
-    os.replace(fresh, path)
+    with staged(path) as fresh:
+        fresh.write_text(json.dumps(record, indent=1), encoding="utf-8")
 
 
 # One night -------------------------------------------------------------------------------------------

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import argparse
 import io
-import os
 import sys
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -26,6 +25,7 @@ from bench.judge import DONE, OURS, ROOT, STORE, read_json
 from bench.seeds import HARD_JUDGING, JUDGING
 from nestwatch.synthetic.likely import likelihoods
 from nestwatch.synthetic.scoring import rate
+from nestwatch.writing import staged
 
 PICTURE = ROOT / "docs" / "pictures" / "reliability.png"
 BINS = 10
@@ -128,9 +128,8 @@ def main(words: Sequence[str] | None = None) -> int:
     print(f"{len(entries.eggs)} entries of {entries.nights} nights; {entries.eggs.sum()} held eggs.")
     print(f"\n{table(parts)}")
     print(f"\nBrier score {score:.3f} (0 is perfect; always saying the share itself: {always:.3f}).")
-    fresh = wanted.picture.with_suffix(".new")
-    fresh.write_bytes(draw(parts))
-    os.replace(fresh, wanted.picture)
+    with staged(wanted.picture) as fresh:
+        fresh.write_bytes(draw(parts))
     return 0
 
 

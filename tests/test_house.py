@@ -19,6 +19,7 @@ ROOT = Path(nestwatch.__file__).parent
 # Data flows down this list. The job's two modules stand where they belong in it, between what they call.
 ORDER = [
     "errors",
+    "writing",
     "site",
     "footage",
     "ground",

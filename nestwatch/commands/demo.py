@@ -17,6 +17,7 @@ from nestwatch.commands.boundary import PARTIAL, answer, log_beside
 from nestwatch.commands.night import night_text
 from nestwatch.commands.progress import Watcher
 from nestwatch.errors import OutputError
+from nestwatch.writing import staged
 
 if TYPE_CHECKING:
     from nestwatch.night import NightResult
@@ -130,9 +131,8 @@ def _begun(folder: Path) -> object:
 
 def _mark(folder: Path, content: dict[str, object]) -> None:
     """Note what the demo is made from, whole or not at all."""
-    temporary = folder / f"{_MARKER}.part"
     try:
-        temporary.write_text(json.dumps(content), encoding="utf-8")
-        os.replace(temporary, folder / _MARKER)
+        with staged(folder / _MARKER) as temporary:
+            temporary.write_text(json.dumps(content), encoding="utf-8")
     except OSError as error:
         raise OutputError(f"{folder}: cannot be written ({error.strerror}); name another folder.") from error

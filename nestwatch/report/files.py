@@ -7,12 +7,13 @@ import hashlib
 import os
 import re
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 
 import av.error
 
 from nestwatch.errors import OutputError
+from nestwatch.writing import beside, flush, forget, staged
 
 # Windows gives this error also for a file that another program holds open: a spreadsheet does.
 _CLOSED = "no permission, or another program has it open; close that or choose another folder with --out"
@@ -45,13 +46,8 @@ def replacing(path: Path) -> Iterator[Path]:
     """Give a temporary path beside `path`; put it in place when the block ends well, remove it otherwise."""
     with output_errors(path):
         path.parent.mkdir(parents=True, exist_ok=True)
-        temporary = _beside(path)
-        try:
+        with staged(path) as temporary:
             yield temporary
-            _flush(temporary)
-            os.replace(temporary, path)
-        finally:
-            _forget(temporary)
 
 
 def write_bytes(path: Path, content: bytes) -> None:
@@ -65,19 +61,19 @@ def write_together(folder: Path, contents: Mapping[str, bytes]) -> None:
 
     They are put in place in the order of `contents`: the last one's presence tells that all are there.
     """
-    staged = {folder / name: _beside(folder / name) for name in contents}
+    staged = {folder / name: beside(folder / name) for name in contents}
     try:
         for (path, temporary), content in zip(staged.items(), contents.values(), strict=True):
             with output_errors(path):
                 path.parent.mkdir(parents=True, exist_ok=True)
                 temporary.write_bytes(content)
-                _flush(temporary)
+                flush(temporary)
         for path, temporary in staged.items():
             with output_errors(path):
                 os.replace(temporary, path)
     finally:
         for temporary in staged.values():
-            _forget(temporary)
+            forget(temporary)
 
 
 def file_name(name: str) -> str:
@@ -94,18 +90,3 @@ def file_name(name: str) -> str:
 
 # Device names that Windows refuses as file names, whatever their extension.
 _RESERVED = {"CON", "PRN", "AUX", "NUL"} | {f"{port}{n}" for port in ("COM", "LPT") for n in range(1, 10)}
-
-
-def _beside(path: Path) -> Path:
-    return path.with_name(f".{path.name}.{os.getpid()}.part")
-
-
-def _flush(path: Path) -> None:
-    # Without this a power cut after the rename may leave an empty file under the final name.
-    with path.open("rb+") as file:
-        os.fsync(file.fileno())
-
-
-def _forget(path: Path) -> None:
-    with suppress(OSError):
-        path.unlink()

@@ -16,6 +16,7 @@ from pathlib import Path
 
 from nestwatch.errors import RecordError
 from nestwatch.season.troubles import record_errors
+from nestwatch.writing import flush, staged
 
 FOLDER = "record-backups"
 NEWEST = 14
@@ -33,16 +34,10 @@ def back_up(connection: sqlite3.Connection, path: Path, occasion: str, now: date
     `occasion`: a word for the name (`night`, `migration`). Raises `RecordError`; no half copy stays.
     """
     target = path.parent / FOLDER / f"record-{now.astimezone(UTC):%Y%m%dT%H%M%S%f}Z-{occasion}.sqlite"
-    fresh = target.with_name(f".{target.name}.{os.getpid()}.part")
     with record_errors(target):
         target.parent.mkdir(exist_ok=True)
-        try:
-            with closing(sqlite3.connect(fresh)) as copy:
-                connection.backup(copy)
-            _flush(fresh)
-            os.replace(fresh, target)
-        finally:
-            fresh.unlink(missing_ok=True)
+        with staged(target) as fresh, closing(sqlite3.connect(fresh)) as copy:
+            connection.backup(copy)
     _clear(path, now)
     return target
 
@@ -75,12 +70,10 @@ def restore(path: Path, copy: Path, now: datetime) -> Path | None:
     """
     if not is_whole(copy):
         raise RecordError(f"{copy} is damaged too, or is no record; choose another backup.")
-    with record_errors(path):
-        fresh = path.with_name(f".{path.name}.{os.getpid()}.part")
+    with record_errors(path), staged(path) as fresh:
         fresh.write_bytes(copy.read_bytes())
-        _flush(fresh)
+        flush(fresh)  # before the former file leaves its place
         aside = _move_aside(path, f"{now.astimezone(UTC):%Y%m%dT%H%M%SZ}")
-        os.replace(fresh, path)
     return aside
 
 
@@ -120,8 +113,3 @@ def _written_at(path: Path) -> float:
         return path.stat().st_mtime
     except OSError:
         return math.inf
-
-
-def _flush(path: Path) -> None:
-    with path.open("rb+") as file:
-        os.fsync(file.fileno())

@@ -11,6 +11,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from nestwatch.errors import OutputError, SiteError
+from nestwatch.writing import staged
 
 KEPT = 20
 """So many former versions stay beside the file."""
@@ -33,14 +34,11 @@ def replace_kept(path: Path, content: bytes, *, seen: str) -> Path:
         raise OutputError(f"{path} is read-only; allow writing to it, then save again.")
     try:
         kept = _next_kept(target)
-        _write(kept, former, target)
-        fresh = target.with_name(f".{target.name}.{os.getpid()}.part")
-        try:
+        with staged(kept) as copy:
+            _write(copy, former, target)
+        with staged(target) as fresh:
             _write(fresh, content, target)
             require_same(target, seen)
-            os.replace(fresh, target)
-        finally:
-            fresh.unlink(missing_ok=True)
     except OSError as error:
         raise OutputError(f"cannot write beside {path}: {_why(error)}; then save again.") from error
     _clear(target)
@@ -51,19 +49,12 @@ def write_new(path: Path, content: bytes) -> None:
     """Write a file that must not be there yet; raises `OutputError`, never overwrites."""
     if path.exists():
         raise OutputError(f"{path} is there already and is not overwritten; choose another name.")
-    fresh = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with fresh.open("xb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(fresh, path)
+        with staged(path) as fresh:
+            fresh.write_bytes(content)
     except OSError as error:
         raise OutputError(f"cannot write {path}: {_why(error)}.") from error
-    finally:
-        with suppress(OSError):
-            fresh.unlink(missing_ok=True)
 
 
 def require_same(path: Path, seen: str) -> bytes:
@@ -83,10 +74,7 @@ def require_same(path: Path, seen: str) -> bytes:
 
 
 def _write(path: Path, content: bytes, like: Path) -> None:
-    with path.open("wb") as file:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())
+    path.write_bytes(content)
     shutil.copymode(like, path)
 
 

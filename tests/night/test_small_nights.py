@@ -17,7 +17,7 @@ import pytest
 from filelock import FileLock
 from numpy.typing import NDArray
 
-from nestwatch import camera_night, night
+from nestwatch import camera_night, night, writing
 from nestwatch.camera_night import Job
 from nestwatch.errors import FootageError, NestwatchError, OutputError, SiteError
 from nestwatch.nesting.records import Call, Dig
@@ -158,14 +158,15 @@ def test_a_full_disk_leaves_the_earlier_night_whole(
     seen_as(monkeypatch, [dig()])
     watch(site, tmp_path / "nights")
     earlier = contents(tmp_path / "nights")
-    flush = files._flush
+    flush = writing.flush
 
     def full(path: Path) -> None:
         if path.parent.name == broken:
             raise OSError(errno.ENOSPC, "No space left on device")
         flush(path)
 
-    monkeypatch.setattr(files, "_flush", full)
+    for module in (writing, files):
+        monkeypatch.setattr(module, "flush", full)
     seen_as(monkeypatch, [dig(40)])
     with pytest.raises(OutputError, match=r"the disk is full; free some space and run again"):
         watch(site, tmp_path / "nights", fresh=True)
