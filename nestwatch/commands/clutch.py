@@ -9,14 +9,12 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from nestwatch.commands.boundary import answer
-from nestwatch.commands.options import site_argument
+from nestwatch.commands.options import night_argument, nights_option, site_argument
 from nestwatch.commands.record_context import (
     as_json_text,
     dig_argument,
     given,
     json_option,
-    night_argument,
-    nights_option,
     opened,
     sure_option,
 )
@@ -29,7 +27,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @site_argument
-@night_argument
+@night_argument("[NIGHT]", required=False)
 @dig_argument
 @click.option("--female", metavar="NAME", help='Who laid it, by name or number; "" for not known.')
 @click.option(

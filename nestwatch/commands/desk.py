@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from nestwatch.commands.boundary import answer, log_beside
-from nestwatch.commands.options import site_argument
-from nestwatch.commands.record_context import nights_option
+from nestwatch.commands.options import nights_option, no_browser_option, port_option, site_argument
 
 if TYPE_CHECKING:
     from nestwatch.desk import LocalServer
@@ -17,13 +16,8 @@ if TYPE_CHECKING:
 
 @click.command()
 @site_argument
-@click.option("--no-browser", is_flag=True, help="Only print the page's address; open it yourself.")
-@click.option(
-    "--port",
-    type=click.IntRange(1024, 65535),
-    metavar="N",
-    help="Use this port of this computer. Default: a free one.",
-)
+@no_browser_option
+@port_option
 @click.option(
     "--network",
     is_flag=True,

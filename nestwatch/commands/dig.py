@@ -9,12 +9,11 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from nestwatch.commands.boundary import answer
-from nestwatch.commands.options import NightDate, site_argument
+from nestwatch.commands.options import night_argument, nights_option, site_argument
 from nestwatch.commands.record_context import (
     Place,
     as_json_text,
     json_option,
-    nights_option,
     opened,
     sure_option,
 )
@@ -25,12 +24,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @site_argument
-@click.argument(
-    "night",
-    metavar="NIGHT",
-    type=NightDate(),
-    help="The night, named by the date of its evening (2026-06-12).",
-)
+@night_argument("NIGHT")
 @click.option(
     "--how",
     "source",

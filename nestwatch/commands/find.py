@@ -10,13 +10,11 @@ from typing import TYPE_CHECKING
 import click
 
 from nestwatch.commands.boundary import answer
-from nestwatch.commands.options import site_argument
+from nestwatch.commands.options import night_argument, nights_option, site_argument
 from nestwatch.commands.record_context import (
     as_json_text,
     dig_argument,
     json_option,
-    night_argument,
-    nights_option,
     opened,
     sure_option,
 )
@@ -31,7 +29,7 @@ FOUND = ("eggs", "empty", "not-yet", "set-aside")
 
 @click.command()
 @site_argument
-@night_argument
+@night_argument("[NIGHT]", required=False)
 @dig_argument
 @click.option(
     "--found",

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from nestwatch.commands.boundary import answer, log_beside
-from nestwatch.commands.options import NightDate, site_argument
+from nestwatch.commands.options import night_argument, nights_option, site_argument
 
 if TYPE_CHECKING:
     from nestwatch.report.marking import Marked
@@ -19,12 +19,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @site_argument
-@click.argument(
-    "night",
-    metavar="DATE",
-    type=NightDate(),
-    help="The night, named by the date of its evening (2026-06-12).",
-)
+@night_argument("DATE")
 @click.option(
     "--dig",
     "ranks",
@@ -39,12 +34,7 @@ if TYPE_CHECKING:
     type=click.Choice(["a4", "letter"], case_sensitive=False),
     help="The paper to print on. Default: a4 for a metric site, letter for an imperial one.",
 )
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path, file_okay=False),
-    metavar="DIR",
-    help="The folder of nights that nestwatch night wrote to. Default: nights, beside the site file.",
-)
+@nights_option
 def marking(
     site_file: Path, night: date, ranks: tuple[int, ...], rests: bool, paper: str | None, out: Path | None
 ) -> None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from nestwatch.commands.boundary import answer, log_beside
-from nestwatch.commands.options import site_argument
+from nestwatch.commands.options import no_browser_option, port_option, site_argument
 from nestwatch.errors import OutputError
 
 if TYPE_CHECKING:
@@ -21,13 +21,8 @@ _NEW_ONLY = ("footage", "name", "timezone", "latitude", "longitude", "units", "a
 
 @click.command()
 @site_argument
-@click.option("--no-browser", is_flag=True, help="Only print the page's address; open it yourself.")
-@click.option(
-    "--port",
-    type=click.IntRange(1024, 65535),
-    metavar="N",
-    help="Use this port of this computer. Default: a free one.",
-)
+@no_browser_option
+@port_option
 @click.option("--new", is_flag=True, help="Write the site file first, from a folder of recordings.")
 @click.option(
     "--footage",

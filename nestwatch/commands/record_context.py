@@ -14,27 +14,13 @@ from zoneinfo import ZoneInfo
 import click
 
 from nestwatch.commands.boundary import log_beside
-from nestwatch.commands.options import NightDate
 
 if TYPE_CHECKING:
     from nestwatch.season.open import Record
     from nestwatch.site.records import Site
 
-night_argument = click.argument(
-    "night",
-    metavar="[NIGHT]",
-    required=False,
-    type=NightDate(),
-    help="The night, named by the date of its evening (2026-06-12).",
-)
 dig_argument = click.argument(
     "label", metavar="[DIG]", required=False, help="The dig's number on the night's page, or its letter."
-)
-nights_option = click.option(
-    "--out",
-    type=click.Path(path_type=Path, file_okay=False),
-    metavar="DIR",
-    help="The folder of nights that nestwatch night wrote to. Default: nights, beside the site file.",
 )
 sure_option = click.option("--sure", is_flag=True, help="Take an entry that is very unlikely.")
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")

@@ -8,13 +8,13 @@ from pathlib import Path
 import click
 
 from nestwatch.commands.boundary import answer
-from nestwatch.commands.options import site_argument
-from nestwatch.commands.record_context import as_json_text, json_option, night_argument, opened
+from nestwatch.commands.options import night_argument, site_argument
+from nestwatch.commands.record_context import as_json_text, json_option, opened
 
 
 @click.command()
 @site_argument
-@night_argument
+@night_argument("[NIGHT]", required=False)
 @click.option("--from", "start", metavar="TIME", help="When watching began: 20:30, in the site's time.")
 @click.option("--to", "end", metavar="TIME", help="When it ended: 00:30.")
 @click.option("--pen", metavar="NAME", help="The pen. Default: all of them.")

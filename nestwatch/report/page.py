@@ -13,6 +13,7 @@ import jinja2
 
 from nestwatch.report import health, palette, words
 from nestwatch.report.summary import misses_something, raid_lines, summary_lines
+from nestwatch.report.templating import page_templates
 from nestwatch.site.records import NightHours, Site, Units
 
 NAME = "index.html"
@@ -83,14 +84,8 @@ def _ticks(start: str, end: str) -> list[tuple[str, str]]:
 
 
 def _environment(units: Units, folder: Path, offset: bool) -> jinja2.Environment:
-    """Templates with escaping on, strict about names, and this site's way of writing numbers."""
-    environment = jinja2.Environment(
-        loader=jinja2.PackageLoader("nestwatch.report"),
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    """The templates with this site's way of writing numbers."""
+    environment = page_templates()
     environment.filters.update(
         percent=words.percent,
         sureness=words.sureness,

@@ -6,7 +6,6 @@ import base64
 import io
 from collections.abc import Sequence
 
-import jinja2
 from markupsafe import Markup
 from matplotlib import rc_context
 
@@ -15,6 +14,7 @@ from nestwatch.report.marking.pen_drawing import draw_pen
 from nestwatch.report.marking.records import Picture, Sheet, Where
 from nestwatch.report.marking.setting import Box, paper
 from nestwatch.report.marking.steps import CAUTIONS, steps
+from nestwatch.report.templating import page_templates
 from nestwatch.site.records import Units
 
 _PLAN_MM = 72.0  # about as wide as a phone held upright is
@@ -23,13 +23,7 @@ _TALLEST_MM = 105.0
 
 def phone_page(sheets: Sequence[Sheet], units: Units, *, head: str, version: str) -> str:
     """The page as HTML. `head`: site and night. Names are escaped wherever they come from."""
-    environment = jinja2.Environment(
-        loader=jinja2.PackageLoader("nestwatch.report"),
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    environment = page_templates()
     environment.filters.update(
         source=_source, plan=lambda where: plan_svg(where, units), steps=lambda sheet: _steps(sheet, units)
     )
