@@ -48,7 +48,9 @@ def draw_zone(page: Page, corners: list[Place], name: str, kind: str) -> None:
 
 def mark(page: Page, post: str, place: Place) -> None:
     page.locator("#posts .item", has_text=re.compile(rf"^{post}(not marked|marked|\d)")).click()
-    click(page, place)
+    # What is said of the drawing afterwards may scroll the picture: the next place is looked up after it.
+    with page.expect_response(re.compile("/check")):
+        click(page, place)
 
 
 def save(page: Page) -> None:
