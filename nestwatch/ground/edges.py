@@ -17,11 +17,9 @@ def refine_edge(bins: Bins, place: tuple[float, float], edge: int, *, spell: int
 
     `spell`: only bins of this light are used. Returns `edge` where the pictures do not say.
     """
-    low, high = max(0, edge - _REACH_BINS), min(len(bins.times), edge + _REACH_BINS)
-    window = np.arange(low, high)
-    window = window[bins.spell[window] == spell]
-    later = _members(bins, edge + _REACH_BINS // 2, edge + _REACH_BINS // 2 + _MODEL_BINS, spell)
-    earlier = _members(bins, edge - _REACH_BINS // 2 - _MODEL_BINS, edge - _REACH_BINS // 2, spell)
+    window = bins.in_light(edge - _REACH_BINS, edge + _REACH_BINS, spell)
+    later = bins.in_light(edge + _REACH_BINS // 2, edge + _REACH_BINS // 2 + _MODEL_BINS, spell)
+    earlier = bins.in_light(edge - _REACH_BINS // 2 - _MODEL_BINS, edge - _REACH_BINS // 2, spell)
     if len(window) < 4 or len(later) < 3 or len(earlier) < 3:
         return edge
     tiles = _Tiles(bins, place)
@@ -30,11 +28,6 @@ def refine_edge(bins: Bins, place: tuple[float, float], edge: int, *, spell: int
     progress = (tiles(window) - (first + second) / 2).reshape(len(window), -1) @ direction.ravel()
     split = step_of(progress)
     return int(window[split])
-
-
-def _members(bins: Bins, low: int, high: int, spell: int) -> NDArray[np.int64]:
-    index = np.arange(max(0, low), min(len(bins.times), high))
-    return np.asarray(index[bins.spell[index] == spell])
 
 
 class _Tiles:

@@ -9,12 +9,12 @@ from numpy.typing import NDArray
 
 from nestwatch.ground.edges import step_of
 from nestwatch.ground.records import CELL, Bins
+from nestwatch.ground.stir import FLOOR
 
 Place = tuple[float, float]
 _AHEAD, _BEHIND = 0.62, -0.58
 """Where heads and hind feet are, in shell lengths from the shell's centre along its axis."""
 _WIDTH = 0.25
-_FLOOR = 0.3  # levels², see stir.py
 _LONGEST_S = 30 * 60.0
 _WINDOW_S = 45 * 60.0
 _LEAST_BINS = 4
@@ -37,7 +37,7 @@ def rear_over_front(bins: Bins, centre: Place, rear: Place, first: int, last: in
         np.tensordot(part, _spot(bins, centre, ahead, share), axes=((1, 2), (0, 1)))
         for share in (_AHEAD, _BEHIND)
     )
-    return np.asarray(np.log(back + _FLOOR) - np.log(front + _FLOOR))
+    return np.asarray(np.log(back + FLOOR) - np.log(front + FLOOR))
 
 
 def _spot(bins: Bins, centre: Place, ahead: Place, share: float) -> NDArray[np.float64]:

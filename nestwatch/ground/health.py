@@ -37,9 +37,9 @@ def examine(bins: Bins, zone: NDArray[np.bool_]) -> Health:
     clear = ~(view.dark | view.frozen | view.fogged | view.blurred | view.glare)
     lost = is_lost(bins, clear, view.faint)
     blind = view.dark | view.frozen | lost
-    health = Health((), ~(view.hidden | blind[:, None, None]), weights, blind)
     found = [*find_motion(bins), *_spans(bins, view, lost, weights)]
-    return Health(tuple(sorted(found, key=lambda finding: finding.start)), health.seen, weights, blind)
+    findings = tuple(sorted(found, key=lambda finding: finding.start))
+    return Health(findings, ~(view.hidden | blind[:, None, None]), weights, blind)
 
 
 def _weights(bins: Bins, zone: NDArray[np.bool_]) -> Floats:

@@ -97,6 +97,11 @@ class Bins:
         rows = {f.name: getattr(self, f.name)[kept] for f in fields(self) if f.name not in ("grid", "step_s")}
         return replace(self, **rows)
 
+    def in_light(self, low: int, high: int, spell: int) -> NDArray[np.int64]:
+        """Numbers of the bins of one light `spell` among [low, high), cut at the night's ends."""
+        index = np.arange(max(0, low), min(high, len(self.times)))
+        return np.asarray(index[self.spell[index] == spell])
+
     def at(self, row: float) -> Bins:
         """The same bins (not copied) with the shell length expected at a row of the window."""
         return replace(self, grid=self.grid.at(row))

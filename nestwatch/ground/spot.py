@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
 
 from nestwatch.ground.records import CELL, Bins, Floats
@@ -39,17 +38,11 @@ def _noise(bins: Bins, part: Floats, first: int, last: int) -> float:
     """Robust spread of the cells of `part` in the half hours before and after the stay; NaN if not seen."""
     guard, reach = round(_GUARD_S / bins.step_s), round(_OUTSIDE_S / bins.step_s)
     sides = [
-        _like(bins, max(0, first - guard - reach), max(0, first - guard), first),
-        _like(bins, last + guard, last + guard + reach, last - 1),
+        bins.in_light(first - guard - reach, first - guard, int(bins.spell[first])),
+        bins.in_light(last + guard, last + guard + reach, int(bins.spell[last - 1])),
     ]
     spreads = [_spread(part[side]) for side in sides if len(side) >= _LEAST_BINS]
     return float(np.min(spreads)) if spreads else float("nan")
-
-
-def _like(bins: Bins, low: int, high: int, like: int) -> NDArray[np.int64]:
-    """Bins [low, high) in the light of bin `like`."""
-    index = np.arange(low, min(high, len(bins.times)))
-    return np.asarray(index[bins.spell[index] == bins.spell[like]])
 
 
 def _spread(cells: Floats) -> float:

@@ -20,7 +20,7 @@ ACTIVE = 0.35
 """Log ratio of energy to quiet above which a half minute counts as active (about 1.4 times)."""
 _SUSTAIN_S = 600.0
 _SPREADS = 5.0
-_FLOOR = 0.3
+FLOOR = 0.3
 """Levels²: twice the energy of rounding to whole levels (1/6 for differences). In a stream coded to no noise
 at all, ratios to anything less would make a flicker of one block as loud as a limb."""
 _CEILING = 1.5
@@ -51,7 +51,7 @@ def stirring(bins: Bins) -> Floats:
     kernel = max(1, round(bins.grid.shell_px * 0.8 / CELL))
     out = np.empty_like(bins.energy)
     for i, cells in enumerate(bins.energy):
-        level = np.log(cv2.blur(cells, (kernel, kernel)) + _FLOOR)
+        level = np.log(cv2.blur(cells, (kernel, kernel)) + FLOOR)
         level = level - _expected(level, _appearance(bins.median[i], level.shape, kernel))
         out[i] = level - _ring(level, 2 * kernel + 1, 6 * kernel + 1)
     for spell in np.unique(bins.spell):
@@ -151,5 +151,5 @@ def weather_steps(bins: Bins, edge: int, *, reach: int = 10) -> float:
         known = cells[np.isfinite(cells[:, 0])]
         if not len(known):
             return 0.0
-        levels.append(np.median(np.log(np.median(known, axis=1) + _FLOOR)))
+        levels.append(np.median(np.log(np.median(known, axis=1) + FLOOR)))
     return float(abs(levels[1] - levels[0]))

@@ -133,7 +133,7 @@ class Look:
             call=call,
             likelihood=round(chance, 3),
             reasons=reasons_of(self.evidence, call),
-            stages=self._stages(call),
+            stages=self._stages(call, (chamber.row, chamber.column)),
             chamber=point,
             chamber_radius_px=chamber.radius * scale,
             body=grid.picture_point(*self.centre),
@@ -249,20 +249,19 @@ class Look:
         axis = self.body.angle if self.body and self.body.elongation > 1.12 else None
         return find_chamber(self.centre, length, axis=axis, clues=clues, soil=soil)
 
-    def _stages(self, call: str) -> tuple[Stage, ...]:
+    def _stages(self, call: str, rear: tuple[float, float]) -> tuple[Stage, ...]:
         story = call if call in self.told else max(("nest", "trial"), key=lambda name: self.told[name].score)
         parts = [p for p in self.told[story].parts if p[0] in ("dig", "lay", "cover")]
         if parts and parts[0][0] == "dig":
-            parts = self._searched(*parts[0][1:]) + parts[1:]
+            parts = self._searched(*parts[0][1:], rear) + parts[1:]
         return tuple(
             Stage(name, self._time(self.stay.first + a), self._time(self.stay.first + b))  # type: ignore[arg-type]
             for name, a, b in parts
         )
 
-    def _searched(self, first: int, last: int) -> list[tuple[str, int, int]]:
+    def _searched(self, first: int, last: int, rear: tuple[float, float]) -> list[tuple[str, int, int]]:
         """The dig, and the search before it: from her coming, however quiet, to the hind end's first work."""
-        begin, chamber = self.stay.first, self._chamber()
-        rear = (chamber.row, chamber.column)
+        begin = self.stay.first
         started = dig_begins(self.bins, self.centre, rear, begin + first, begin + last) - begin
         came = 0 if first * self.bins.step_s <= _LONGEST_SEARCH_S else first
         dig = ("dig", started, last)

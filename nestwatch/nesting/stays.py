@@ -6,7 +6,7 @@ denoised until nothing moves only by what lies there.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -224,48 +224,57 @@ def _joined(main: Stay, more: Stay) -> Stay:
 
 def bridge(stays: Sequence[Stay], bins: Bins, *, gap_s: float = 45 * 60.0) -> list[Stay]:
     """Stays cut by a change of light or a gap, made one where the animal is still there after it."""
+    return _chained(stays, lambda one, other: _continues(one, other, bins, gap_s), _carried_on)
+
+
+def over_pauses(stirs: Sequence[Stay], bins: Bins) -> list[Stay]:
+    """Stirring at one spot, made one over the quiet in which eggs are laid."""
+    return _chained(stirs, lambda one, other: _resumes(one, other, bins), _joined)
+
+
+def _chained(
+    stays: Sequence[Stay], follows: Callable[[Stay, Stay], bool], merged: Callable[[Stay, Stay], Stay]
+) -> list[Stay]:
+    """`stays` in order of their beginning, each merged into the first earlier one that it follows."""
     out: list[Stay] = []
     for stay in sorted(stays, key=lambda stay: stay.first):
-        twin = next((i for i, other in enumerate(out) if _continues(other, stay, bins, gap_s)), None)
+        twin = next((i for i, other in enumerate(out) if follows(other, stay)), None)
         if twin is None:
             out.append(stay)
-            continue
-        first = out[twin]
-        out[twin] = replace(
-            first,
-            last=stay.last,
-            end_seen=stay.end_seen,
-            looks=float(np.fmax(first.looks, stay.looks)),
-            stirs=float(np.fmax(first.stirs, stay.stirs)),
-            ground=float("nan"),
-            tiles=max(first.tiles, stay.tiles),
-        )
+        else:
+            out[twin] = merged(out[twin], stay)
     return out
 
 
+def _carried_on(first: Stay, stay: Stay) -> Stay:
+    """`first` until the end of `stay`; its ground before and after was not seen in one light."""
+    return replace(
+        first,
+        last=stay.last,
+        end_seen=stay.end_seen,
+        looks=float(np.fmax(first.looks, stay.looks)),
+        stirs=float(np.fmax(first.stirs, stay.stirs)),
+        ground=float("nan"),
+        tiles=max(first.tiles, stay.tiles),
+    )
+
+
 def _continues(one: Stay, other: Stay, bins: Bins, gap_s: float) -> bool:
-    pause = bins.times[min(other.first, len(bins.times) - 1)] - bins.times[one.last - 1]
+    pause = _pause(one, other, bins)
     # Who was seen to go, or to come, was not there in between: then only a slack edge is forgiven.
     unseen = (not one.end_seen) + (not other.start_seen)
     longest = (-np.inf, _SLACK_S, gap_s)[unseen]
     return bool(apart(one, other, bins.grid) <= _NEAR_SHELLS and -300.0 <= pause <= longest)
 
 
-def over_pauses(stirs: Sequence[Stay], bins: Bins) -> list[Stay]:
-    """Stirring at one spot, made one over the quiet in which eggs are laid."""
-    out: list[Stay] = []
-    for stay in sorted(stirs, key=lambda stay: stay.first):
-        twin = next((i for i, other in enumerate(out) if _resumes(other, stay, bins)), None)
-        if twin is None:
-            out.append(stay)
-        else:
-            out[twin] = _joined(out[twin], stay)
-    return out
-
-
 def _resumes(one: Stay, other: Stay, bins: Bins) -> bool:
-    pause = bins.times[min(other.first, len(bins.times) - 1)] - bins.times[one.last - 1]
+    pause = _pause(one, other, bins)
     return bool(0 <= pause <= _PAUSE_S and apart(one, other, bins.grid) <= _NEAR_SHELLS)
+
+
+def _pause(one: Stay, other: Stay, bins: Bins) -> float:
+    """Seconds from the last half minute of `one` to the first of `other`."""
+    return float(bins.times[min(other.first, len(bins.times) - 1)] - bins.times[one.last - 1])
 
 
 def wide(stay: Stay, shell_px: float) -> bool:

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from nestwatch.desk.morning.bars import Bar, make_bar
 from nestwatch.report.health import when
 from nestwatch.report.summary import account_lines, misses_something, saw_nothing
-from nestwatch.report.words import clocks_change, duration, raid
+from nestwatch.report.words import clocks_change, duration, raid, span
 from nestwatch.season.records import Footage, Night
 from nestwatch.site.hours import night_hours
 from nestwatch.site.records import Site
@@ -54,6 +54,7 @@ def account_of(site: Site, night: Night | None, day: date) -> Account:
     if night is None or night.scanned_at is None:
         return _not_scanned(night, day)
     document = _document(site, night)
+    offset = clocks_change(document)
     headline, *lines = account_lines(site, night_hours(site, day), document)
     return Account(
         tuple(each.get("words") or raid(each) for each in document["raids"]),
@@ -61,7 +62,7 @@ def account_of(site: Site, night: Night | None, day: date) -> Account:
         tuple(lines),
         misses_something(document),
         saw_nothing(document),
-        tuple(_camera(site, night, footage, entry) for footage, entry in _pairs(night, document)),
+        tuple(_camera(site, night, footage, entry, offset) for footage, entry in _pairs(night, document)),
     )
 
 
@@ -113,9 +114,7 @@ def _footage(footage: Footage) -> dict[str, Any]:
     }
 
 
-def _camera(site: Site, night: Night, footage: Footage, entry: dict[str, Any]) -> CameraAccount:
-    document = _document(site, night)
-    offset = clocks_change(document)
+def _camera(site: Site, night: Night, footage: Footage, entry: dict[str, Any], offset: bool) -> CameraAccount:
     seen = footage.zone_seen
     return CameraAccount(
         footage.camera,
@@ -127,19 +126,13 @@ def _camera(site: Site, night: Night, footage: Footage, entry: dict[str, Any]) -
             ZoneInfo(site.timezone),
             [("gap", gap["from"], gap["to"]) for gap in footage.gaps],
         ),
-        tuple((_span(gap, offset), gap["why"]) for gap in footage.gaps),
+        tuple((span(gap["from"], gap["to"], offset=offset), gap["why"]) for gap in footage.gaps),
         tuple((when(each, offset=offset), each["words"]) for each in footage.health),
         tuple((each["file"], each["why"]) for each in footage.unreadable),
         footage.notes,
         None if seen is None else f"{duration(seen['minutes'] * 60)} of {duration(seen['of_minutes'] * 60)}",
         bool(seen and seen.get("picture")),
     )
-
-
-def _span(entry: Any, offset: bool) -> str:
-    from nestwatch.report.words import span
-
-    return span(entry["from"], entry["to"], offset=offset)
 
 
 def _local(at: datetime, zone: ZoneInfo) -> str:
