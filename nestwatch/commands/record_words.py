@@ -8,9 +8,10 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from nestwatch.report import words
-from nestwatch.season.eggs import eggs_words
+from nestwatch.season import telling
 from nestwatch.season.finds import find_words
 from nestwatch.season.records import Action, Change, Clutch, Dig, Footage, Night, Watched
+from nestwatch.season.telling import day_clock, span
 from nestwatch.site.records import Site
 
 _SOURCES = {
@@ -21,18 +22,13 @@ _SOURCES = {
 }
 
 
-def day_clock(at: datetime, zone: ZoneInfo) -> str:
-    """`2026-06-13 06:10`, in the site's time."""
-    return f"{at.astimezone(zone):%Y-%m-%d %H:%M}"
-
-
 def dig_line(dig: Dig, site: Site, now: datetime) -> str:
     """`2026-06-12 dig 1: Nest, very likely (93 %), 21:14–23:18; laid about ...; plan x ...`."""
-    parts = [f"{_what(dig)}, {_span(dig.start, dig.end, ZoneInfo(site.timezone))}"]
+    parts = [f"{_what(dig)}, {span(dig.start, dig.end, ZoneInfo(site.timezone))}"]
     parts += [_since_laying(dig, ZoneInfo(site.timezone), now)] if dig.is_open else [find_words(dig.find)]
     if dig.find is not None and dig.is_open:
         parts.append(find_words(dig.find))
-    parts += [_place(dig, site)] if _place(dig, site) else []
+    parts += [where] if (where := telling.place(dig, site.units)) else []
     return f"{dig.night} dig {dig.label}: {'; '.join(parts)}"
 
 
@@ -58,12 +54,10 @@ def moved_line(dig: Dig) -> str | None:
 def clutch_line(clutch: Clutch, zone: ZoneInfo) -> str:
     """`2026-06-12 dig 1: 9 eggs: 9 whole; of Ada; laid ...; lifted ...`."""
     by = "as you said" if clutch.laid_by == "keeper" else "by the dig"
-    lifted = "not lifted yet" if clutch.lifted_at is None else f"lifted {day_clock(clutch.lifted_at, zone)}"
     parts = [
-        eggs_words(clutch.eggs),
-        f"of {clutch.female}" if clutch.female else "female not known",
+        *telling.eggs_and_female(clutch),
         f"laid {day_clock(clutch.laid_at, zone)} ({by})",
-        lifted,
+        telling.lifted(clutch, zone),
         *([clutch.note] if clutch.note else []),
     ]
     return f"{clutch.night} dig {clutch.label}: {'; '.join(parts)}"
@@ -71,11 +65,7 @@ def clutch_line(clutch: Clutch, zone: ZoneInfo) -> str:
 
 def watched_line(watched: Watched, zone: ZoneInfo) -> str:
     """`2026-06-12 21:00–23:30, all pens, by Noor: quiet`."""
-    who = f", by {watched.who}" if watched.who else ""
-    note = f": {watched.note}" if watched.note else ""
-    return (
-        f"{watched.night} {_span(watched.start, watched.end, zone)}, {watched.pen or 'all pens'}{who}{note}"
-    )
+    return f"{watched.night} {telling.watch(watched, zone)}"
 
 
 def action_line(action: Action, zone: ZoneInfo) -> str:
@@ -121,27 +111,14 @@ def _what(dig: Dig) -> str:
     return sure if dig.listed else f"{sure}, {_SOURCES[dig.source]}"
 
 
-def _span(start: datetime, end: datetime, zone: ZoneInfo) -> str:
-    """Clock times; with the offset where the clocks changed between them."""
-    first, last = (at.astimezone(zone) for at in (start, end))
-    return words.span(first.isoformat(), last.isoformat(), offset=first.utcoffset() != last.utcoffset())
-
-
 def _since_laying(dig: Dig, zone: ZoneInfo, now: datetime) -> str:
     start, end, seen = dig.laid
     ago = f"{_age((now - start).total_seconds())} ago"
     if seen:
-        return f"laid about {_span(start, end, zone)}, {ago}"
+        return f"laid about {span(start, end, zone)}, {ago}"
     return f"laying was not told apart; dug {ago}"
 
 
 def _age(seconds: float) -> str:
     """Hours and minutes for two days, then days."""
     return words.duration(seconds) if seconds < 48 * 3600 else f"{int(seconds // 86400)} days"
-
-
-def _place(dig: Dig, site: Site) -> str:
-    if dig.plan_m is None and dig.pixel is None:
-        return ""
-    entry = {"plan_m": dig.plan_m, "within_m": dig.within_m, "pixel": dig.pixel}
-    return words.place(entry, site.units)

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from nestwatch.desk.morning.bars import Bar, make_bar
 from nestwatch.report import words
 from nestwatch.report.page import long_date
-from nestwatch.season.eggs import eggs_words
+from nestwatch.season import telling
 from nestwatch.season.finds import find_words
 from nestwatch.season.instants import written
 from nestwatch.season.records import Action, Clutch, Dig, Watched
@@ -52,8 +52,7 @@ class Wording:
 
     def span(self, start: datetime, end: datetime) -> str:
         """`21:14–23:18`, with offsets where the clocks changed between."""
-        first, last = start.astimezone(self.zone), end.astimezone(self.zone)
-        return words.span(first.isoformat(), last.isoformat(), offset=first.utcoffset() != last.utcoffset())
+        return telling.span(start, end, self.zone)
 
     def lasted(self, dig: Dig) -> str:
         """`2 h 04 min`."""
@@ -74,10 +73,7 @@ class Wording:
 
     def place(self, dig: Dig) -> str:
         """`plan x 2.70 m, y 0.72 m, within 6 cm`, or where in the picture; "" where nothing is known."""
-        if dig.plan_m is None and dig.pixel is None:
-            return ""
-        entry = {"plan_m": dig.plan_m, "within_m": dig.within_m, "pixel": dig.pixel}
-        return words.place(entry, self.site.units)
+        return telling.place(dig, self.site.units)
 
     def tape(self, dig: Dig) -> str:
         """`2.07 m from post_se, 1.36 m from post_n`; "" without posts."""
@@ -106,7 +102,7 @@ class Wording:
 
     def at(self, at: datetime | None) -> str:
         """`2026-06-13 07:05`, as it is typed; "" for None."""
-        return "" if at is None else f"{at.astimezone(self.zone):%Y-%m-%d %H:%M}"
+        return "" if at is None else telling.day_clock(at, self.zone)
 
     def clock(self, at: datetime) -> str:
         """`07:05`."""
@@ -118,15 +114,11 @@ class Wording:
 
     def clutch(self, clutch: Clutch) -> str:
         """`9 eggs: 8 whole, 1 cracked; of Ada; lifted 2026-06-13 07:10`."""
-        lifted = "not lifted yet" if clutch.lifted_at is None else f"lifted {self.at(clutch.lifted_at)}"
-        who = f"of {clutch.female}" if clutch.female else "female not known"
-        return f"{eggs_words(clutch.eggs)}; {who}; {lifted}"
+        return "; ".join((*telling.eggs_and_female(clutch), telling.lifted(clutch, self.zone)))
 
     def watched(self, watched: Watched) -> str:
         """`21:00–23:30, all pens, by Noor: quiet`."""
-        who = f", by {watched.who}" if watched.who else ""
-        note = f": {watched.note}" if watched.note else ""
-        return f"{self.span(watched.start, watched.end)}, {watched.pen or 'all pens'}{who}{note}"
+        return telling.watch(watched, self.zone)
 
     def action(self, action: Action) -> str:
         """What was done, in the words of the journal."""
