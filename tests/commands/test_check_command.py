@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-import numpy as np
 import pytest
 from click.testing import CliRunner, Result
 
@@ -16,6 +15,7 @@ from nestwatch.errors import FootageError
 from nestwatch.footage.doubts import Lag
 from nestwatch.footage.records import Footage, Recording, Unreadable
 from nestwatch.site.records import Camera
+from tests.footage.recordings import found_recording
 from tests.site.sites import spoiled, written
 
 START = datetime(2026, 6, 12, 14, tzinfo=UTC)
@@ -38,20 +38,7 @@ CAMERA = (
 def recording(hour: float, hours: float) -> Recording:
     """A recording that starts `hour` hours into the night."""
     start = START + timedelta(hours=hour)
-    return Recording(
-        kind="video",
-        paths=(Path("a.mp4"),),
-        start=start,
-        end=start + timedelta(hours=hours),
-        width=1920,
-        height=1080,
-        codec="h264",
-        fps=15.0,
-        key_times=np.empty(0),
-        still_times=np.empty(0),
-        ambiguous=False,
-        spans=np.array([[0.0, hours * 3600]]),
-    )
+    return found_recording(Path("a.mp4"), start, seconds=hours * 3600, size=(1920, 1080), fps=15.0)
 
 
 def footage(recordings: int, unreadable: int = 0, notes: tuple[str, ...] = ()) -> Footage:

@@ -19,6 +19,7 @@ from nestwatch.season.records import Eggs
 from nestwatch.season.watched import add_watched
 from nestwatch.site.file import load_site
 from nestwatch.site.records import Site
+from tests.season.records import night_file
 from tests.site.sites import GOOD, written
 
 NOW = datetime(2026, 7, 1, 10, 0, tzinfo=UTC)
@@ -84,25 +85,6 @@ def footage(night: str, after: str, camera: str, gaps: Sequence[tuple[str, str]]
     }
 
 
-def night_file(
-    night: str, after: str, digs: Sequence[dict[str, Any]], cameras: Sequence[dict[str, Any]]
-) -> dict[str, Any]:
-    return {
-        "format": "nestwatch-night/1",
-        "site": "Linden Fen",
-        "night": night,
-        "version": "0.1.0",
-        "from": f"{night}T16:00:00+02:00",
-        "to": f"{after}T09:00:00+02:00",
-        "nesting_hours": {"from": f"{night}T18:00:00+02:00", "to": f"{after}T03:00:00+02:00"},
-        "raids": [],
-        "clocks": [],
-        "not_seen": [],
-        "footage": list(cameras),
-        "digs": list(digs),
-    }
-
-
 def take(record: Record, site: Site, content: dict[str, Any]) -> None:
     folder = site.path.parent / "nights" / content["night"]
     (folder / "pictures").mkdir(parents=True, exist_ok=True)
@@ -140,17 +122,17 @@ def a_season(site: Site) -> Record:
         footage("2026-06-12", "2026-06-13", "sandbank"),
         footage("2026-06-12", "2026-06-13", "shed side", off),
     ]
-    take(record, site, night_file("2026-06-12", "2026-06-13", digs, cameras))
+    take(record, site, night_file(digs, "2026-06-12", cameras))
     gaps = [
         ("2026-06-13T16:00:00+02:00", "2026-06-13T18:00:00+02:00"),
         ("2026-06-13T22:00:00+02:00", "2026-06-13T22:30:00+02:00"),
         ("2026-06-14T08:00:00+02:00", "2026-06-14T09:00:00+02:00"),
     ]
     part = [footage("2026-06-13", "2026-06-14", "sandbank", gaps)]
-    take(record, site, night_file("2026-06-13", "2026-06-14", [], part))
+    take(record, site, night_file([], "2026-06-13", part))
     before = [footage("2025-06-20", "2025-06-21", "sandbank")]
     old = [dig(1, "2025-06-20", "21:00", "23:00")]
-    take(record, site, night_file("2025-06-20", "2025-06-21", old, before))
+    take(record, site, night_file(old, "2025-06-20", before))
     _entries(record, site)
     return record
 

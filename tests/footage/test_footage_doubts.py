@@ -14,7 +14,8 @@ import numpy as np
 import pytest
 
 from nestwatch.footage.doubts import Lag, cameras_disagree, clock_doubts, lag_of, unrecorded
-from nestwatch.footage.records import Footage, Recording
+from nestwatch.footage.records import Footage
+from tests.footage.recordings import found_recording
 
 PARIS = ZoneInfo("Europe/Paris")
 START = datetime(2026, 6, 12, 19, 15, tzinfo=UTC)  # 21:15 in Paris
@@ -36,20 +37,7 @@ def film(path: Path, created: str | None) -> Path:
 
 
 def footage(path: Path, *, minutes: float = 60, start: datetime = START) -> Footage:
-    recording = Recording(
-        kind="video",
-        paths=(path,),
-        start=start,
-        end=start + timedelta(minutes=minutes),
-        width=64,
-        height=64,
-        codec="h264",
-        fps=1.0,
-        key_times=np.empty(0),
-        still_times=np.empty(0),
-        ambiguous=False,
-        spans=np.array([[0.0, minutes * 60]]),
-    )
+    recording = found_recording(path, start, seconds=minutes * 60, size=(64, 64), fps=1.0)
     whole = (START - timedelta(hours=5), START + timedelta(hours=12))
     return Footage("sandbank", path.parent, *whole, (recording,), (), (), 64, 64, (1.0, 1.0))
 

@@ -9,8 +9,8 @@ import pytest
 
 from nestwatch.ground.ends import dig_begins, rear_over_front
 from nestwatch.ground.records import CELL, Bins, Grid
+from tests.ground.half_minutes import half_minutes
 
-STEP_S = 30.0
 SHELL = 18.0
 CENTRE = (60.0, 70.0)
 
@@ -32,13 +32,10 @@ def night(searched: int, dug: int, *, heading: float, seed: int, dark_from: int 
         )
         power = 14.0 if rng.random() < 0.8 else 0.0
         energy[i] += power * np.exp(-((rows - row) ** 2 + (columns - column) ** 2) / (2 * 4.0**2))
-    spell = (np.arange(count) >= (count if dark_from is None else dark_from)).astype(np.int16)
-    flat, times = np.zeros(count, np.float32), np.arange(count, dtype=np.float64) * STEP_S + 1.78e9
-    return Bins(
-        Grid(0, 0, 128, 144, (1.0, 1.0), SHELL), STEP_S, times, flat + STEP_S,
-        np.zeros(count, np.int16), np.zeros((count, 8, 8), np.uint8), energy.astype(np.float32), flat, flat,
-        spell, np.zeros((count, 3), np.float32), flat,
-    )  # fmt: skip
+    steps = np.arange(count)
+    spell = (steps >= (count if dark_from is None else dark_from)).astype(np.int16)
+    grid = Grid(0, 0, 128, 144, (1.0, 1.0), SHELL)
+    return half_minutes(steps, grid, energy=energy.astype(np.float32), spell=spell)
 
 
 def rear(heading: float) -> tuple[float, float]:

@@ -7,19 +7,17 @@ import pytest
 
 from nestwatch.ground.records import CELL, Bins, Floats, Grid
 from nestwatch.ground.spot import series_at
+from tests.ground.half_minutes import half_minutes
 
 PLACE = (30.0, 34.0)
 SPAN = (100, 300)
 
 
 def bins(*, dark_from: int = 400) -> Bins:
-    flat = np.zeros(400, np.float32)
-    spell = (np.arange(400) >= dark_from).astype(np.int16)
-    return Bins(
-        Grid(0, 0, 64, 72, (1.0, 1.0), 16.0), 30.0, np.arange(400, dtype=np.float64) * 30 + 1.78e9, flat + 30,
-        np.zeros(400, np.int16), np.zeros((400, 8, 8), np.uint8), np.zeros((400, 16, 18), np.float32),
-        flat, flat, spell, np.zeros((400, 3), np.float32), flat,
-    )  # fmt: skip
+    steps = np.arange(400)
+    return half_minutes(
+        steps, Grid(0, 0, 64, 72, (1.0, 1.0), 16.0), spell=(steps >= dark_from).astype(np.int16)
+    )
 
 
 def stir(noise: float, *, seed: int = 1) -> Floats:

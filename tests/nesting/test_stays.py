@@ -9,24 +9,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from nestwatch.ground.records import CELL, Bins, Grid
+from nestwatch.ground.records import Bins, Grid
 from nestwatch.nesting.stays import Stay, bridge, join, over_pauses, with_stirs
+from tests.ground.half_minutes import half_minutes
 
 SHELL = 18.0
-STEP_S = 30.0
 NAN = float("nan")
 
 
 def bins(count: int = 800, *, lost: tuple[int, int] = (0, 0)) -> Bins:
     """Half minutes without pictures in them, those of `lost` left out."""
     steps = np.array([i for i in range(count) if not lost[0] <= i < lost[1]])
-    size, flat = len(steps), np.zeros(len(steps), np.float32)
-    return Bins(
-        Grid(0, 0, 8, 8, (1.0, 1.0), SHELL), STEP_S, 1.78e9 + STEP_S * steps, flat + STEP_S,
-        np.zeros(size, np.int16), np.zeros((size, 8, 8), np.uint8),
-        np.zeros((size, 8 // CELL, 8 // CELL), np.float32), flat, flat, np.zeros(size, np.int16),
-        np.zeros((size, 3), np.float32), flat,
-    )  # fmt: skip
+    return half_minutes(steps, Grid(0, 0, 8, 8, (1.0, 1.0), SHELL))
 
 
 def stay(first: int, last: int, *, row: float = 50.0, column: float = 60.0, seen: str = "both") -> Stay:

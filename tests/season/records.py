@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -61,36 +61,44 @@ def dig_entry(
     }
 
 
-def night_file(digs: Sequence[dict[str, Any]], night: str = "2026-06-12") -> dict[str, Any]:
+def night_file(
+    digs: Sequence[dict[str, Any]],
+    night: str = "2026-06-12",
+    cameras: Sequence[dict[str, Any]] | None = None,
+) -> dict[str, Any]:
+    """A night file; `cameras` are its footage entries, by default one camera's."""
+    after = (date.fromisoformat(night) + timedelta(days=1)).isoformat()
     return {
         "format": "nestwatch-night/1",
         "site": "Linden Fen",
         "night": night,
         "version": "0.1.0",
         "from": f"{night}T16:00:00+02:00",
-        "to": "2026-06-13T09:00:00+02:00",
-        "nesting_hours": {"from": f"{night}T18:00:00+02:00", "to": "2026-06-13T03:00:00+02:00"},
+        "to": f"{after}T09:00:00+02:00",
+        "nesting_hours": {"from": f"{night}T18:00:00+02:00", "to": f"{after}T03:00:00+02:00"},
         "raids": [],
         "clocks": [],
         "not_seen": [],
-        "footage": [
-            {
-                "camera": "sandbank",
-                "from": f"{night}T16:00:00+02:00",
-                "to": "2026-06-13T09:00:00+02:00",
-                "seconds_expected": 61200.0,
-                "seconds_read": 57600.0,
-                "nesting_seconds_expected": 32400.0,
-                "nesting_seconds_read": 28800.0,
-                "looked_min": 470.0,
-                "zone_seen": None,
-                "health": [{"what": "fogged", "from": "a", "to": "b", "words": "fog"}],
-                "gaps": [{"from": "a", "to": "b", "why": "no recording"}],
-                "unreadable": [],
-                "notes": [],
-            }
-        ],
+        "footage": [_sandbank(night, after)] if cameras is None else list(cameras),
         "digs": list(digs),
+    }
+
+
+def _sandbank(night: str, after: str) -> dict[str, Any]:
+    return {
+        "camera": "sandbank",
+        "from": f"{night}T16:00:00+02:00",
+        "to": f"{after}T09:00:00+02:00",
+        "seconds_expected": 61200.0,
+        "seconds_read": 57600.0,
+        "nesting_seconds_expected": 32400.0,
+        "nesting_seconds_read": 28800.0,
+        "looked_min": 470.0,
+        "zone_seen": None,
+        "health": [{"what": "fogged", "from": "a", "to": "b", "words": "fog"}],
+        "gaps": [{"from": "a", "to": "b", "why": "no recording"}],
+        "unreadable": [],
+        "notes": [],
     }
 
 
