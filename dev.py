@@ -25,9 +25,10 @@ STAMP = VENV / "nestwatch.stamp"
 OLDEST = (3, 11)
 WINDOWS = os.name == "nt"
 # Debian packages that some tests need, each with the programs that make it unnecessary: ffprobe counts frames
-# as an outside judge, a browser drives the local pages (docs/outline.md).
+# as an outside judge, systemd-analyze judges timer files, a browser drives the local pages (docs/outline.md).
 OUTSIDE = {
     "ffmpeg": ("ffprobe",),
+    "systemd": ("systemd-analyze",),
     "chromium": ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable"),
 }
 GATES = {

@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
+_PACKAGES = {"ffprobe": "FFmpeg", "ffmpeg": "FFmpeg", "systemd-analyze": "systemd"}
 
 
 def _missing(reason: str) -> None:
@@ -34,7 +35,7 @@ def _real_footage(name: str) -> Path:
 def _outside_tool(name: str) -> str:
     found = shutil.which(name)
     if found is None:
-        _missing(f"{name} is not on PATH: install FFmpeg to run the tests that compare with it")
+        _missing(f"{name} is not on PATH: install {_PACKAGES[name]} to run the tests that compare with it")
     return str(found)
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import json
-import shutil
 import subprocess
 import tomllib
+from collections.abc import Callable
 from pathlib import Path
 
 import av
@@ -70,11 +70,11 @@ def test_frames_and_key_frames_come_when_asked(night: Path) -> None:
         assert [t for t, key in stamps if key] == pytest.approx(np.arange(0, 120, 4))
 
 
-@pytest.mark.skipif(shutil.which("ffprobe") is None, reason="no ffprobe here")
-def test_ffprobe_counts_the_same(night: Path) -> None:
+def test_ffprobe_counts_the_same(night: Path, outside_tool: Callable[[str], str]) -> None:
     # Outside check: ffprobe -count_frames -show_entries stream=nb_read_frames,has_b_frames,codec_name,...
     entries = "stream=nb_read_frames,has_b_frames,codec_name,width,height,avg_frame_rate:packet=flags"
-    command = ["ffprobe", "-v", "error", "-count_frames", "-show_entries", entries, "-of", "json"]
+    counted = ["-v", "error", "-count_frames", "-show_entries", entries, "-of", "json"]
+    command = [outside_tool("ffprobe"), *counted]
     told = json.loads(
         subprocess.run([*command, str(_files(night)[0])], capture_output=True, check=True).stdout
     )

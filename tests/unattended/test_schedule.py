@@ -9,6 +9,7 @@ import shutil
 import subprocess
 import sys
 import xml.etree.ElementTree as ET
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
@@ -92,11 +93,9 @@ def test_a_path_over_two_lines_is_refused(tmp_path: Path) -> None:
 
 
 @POSIX
-def test_systemd_takes_its_files(tmp_path: Path) -> None:
+def test_systemd_takes_its_files(tmp_path: Path, outside_tool: Callable[[str], str]) -> None:
     """`systemd-analyze verify` finds the program at its quoted path, and complains where there is none."""
-    analyze = shutil.which("systemd-analyze")
-    if analyze is None:
-        pytest.skip("systemd-analyze is not there to judge")
+    analyze = outside_tool("systemd-analyze")
     strange = tmp_path / "py 5%h $x"
     strange.symlink_to(sys.executable)
     for number, program in enumerate((str(strange), str(tmp_path / "nobody"))):
@@ -125,10 +124,8 @@ def test_systemd_timer_runs_by_the_site_s_clocks_and_makes_up_for_missed_nights(
 
 
 @POSIX
-def test_systemd_knows_the_calendar_line(tmp_path: Path) -> None:
-    analyze = shutil.which("systemd-analyze")
-    if analyze is None:
-        pytest.skip("systemd-analyze is not there to judge")
+def test_systemd_knows_the_calendar_line(tmp_path: Path, outside_tool: Callable[[str], str]) -> None:
+    analyze = outside_tool("systemd-analyze")
     timer = text(systemd.units(job(tmp_path))[1].content)
     line = re.search(r"^OnCalendar=(.*)$", timer, re.MULTILINE)
     assert line is not None
