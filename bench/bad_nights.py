@@ -35,9 +35,8 @@ def families() -> list[str]:
 
 
 def size_of(scenario: Scenario) -> str:
-    """What the cost of watching hangs on: how it is recorded, from when to when, by how many cameras."""
-    video, night = scenario.video.model_dump_json(), scenario.night
-    return f"{video} {night.start} {night.end} {len(scenario.camera)}"
+    """What the cost of an hour's watching hangs on: how it is recorded, and by how many cameras."""
+    return f"{scenario.video.model_dump_json()} {len(scenario.camera)}"
 
 
 def quiet_overrides(scenario: Scenario) -> str:

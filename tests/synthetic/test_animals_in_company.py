@@ -197,7 +197,7 @@ def test_where_two_dug_both_digs_show() -> None:
 
 def test_the_camera_s_clock_names_its_files() -> None:
     story = _story("two-cameras", 1, camera__clock_ahead_s=75)
-    assert file_stem(story, "eastside", 0.0).endswith("T200115")
+    assert file_stem(story, "eastside", 0.0).endswith("T201615")
     assert story.clock_of("eastside").wall(0) - story.clock.wall(0) == (
         story.clock_of("eastside").start - story.clock.start
     )

@@ -92,14 +92,14 @@ def test_the_night_and_its_twin(family: str, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("family", [family for family in FAMILIES if family != "cut-short"])
-def test_forty_minutes_lie_before_and_after(family: str) -> None:
+def test_half_an_hour_or_nearly_lies_before_and_after(family: str) -> None:
     for seed in SEEDS:
         told = _truth(family, seed)
         night = _span(told)
         for event in _events(told, *DIGS):
             start, end = _span(event)
-            assert start - night[0] >= timedelta(minutes=40)
-            assert night[1] - end >= timedelta(minutes=40)
+            assert start - night[0] >= timedelta(minutes=25)
+            assert night[1] - end >= timedelta(minutes=25)
 
 
 @pytest.mark.parametrize("family", FAMILIES)
@@ -149,7 +149,7 @@ def _rain_begins_mid_dig(seed: int) -> bool:
     told = _truth("rain-mid-dig", seed)
     start, end = _stage(_dig(told), "dig")
     begins, ends = _nuisance(told, "rain")
-    return start + timedelta(minutes=4) < begins < end and _span(told)[1] - ends > timedelta(hours=4)
+    return start + timedelta(minutes=4) < begins < end and _span(told)[1] - ends > timedelta(minutes=110)
 
 
 def _gap_inside(seed: int) -> bool:
