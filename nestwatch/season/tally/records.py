@@ -1,7 +1,7 @@
 """What the season's tally is made of, as it is read out.
 
-Instants are aware UTC datetimes; hours, weeks and dates are the site's own. A night is named by the date of its
-evening. Places are `(x, y)` metres on the plan of a pen. None is unknown or not said; nothing unknown is
+Instants are aware UTC datetimes; hours, weeks and dates are the site's own. A night is named by the date of
+its evening. Places are `(x, y)` metres on the plan of a pen. None is unknown or not said; nothing unknown is
 counted as nought.
 """
 
@@ -15,14 +15,14 @@ from typing import Literal
 from nestwatch.season.records import Call, Point, Source
 
 Kind = Literal["nest", "trial", "open", "false"]
-"""`nest`: eggs were found. `trial`: she dug and no eggs were there, by the keeper's dig or, where nobody dug,
-by the call. `open`: still to be settled. `false`: set aside, so no attempt at all."""
+"""`nest`: eggs were found. `trial`: she dug and no eggs were there, by the keeper's dig or, where nobody
+dug, by the call. `open`: still to be settled. `false`: set aside, so no attempt at all."""
 
 
 @dataclass(frozen=True, slots=True)
 class Share:
-    """`of` cases, `count` of them so; `low`, `high`: exact 95 % binomial interval (Clopper and Pearson 1934),
-    each 0..1 and None where there was no case."""
+    """`of` cases, `count` of them so; `low`, `high`: exact 95 % binomial interval (Clopper and Pearson
+    1934), each 0..1 and None where there was no case."""
 
     count: int
     of: int
@@ -37,7 +37,8 @@ class Share:
 
 @dataclass(frozen=True, slots=True)
 class Hatch:
-    """What became of eggs. `eggs`: counted at lifting (None: not counted); the other numbers are eggs in boxes.
+    """What became of eggs. `eggs`: counted at lifting (None: not counted); the other numbers are eggs in
+    boxes.
 
     `pending`: in a box and not settled. Eggs that were lifted and put into no box are only in `eggs`.
     """
@@ -67,10 +68,10 @@ class Weather:
 class Attempt:
     """One dig as the season counts it; those called rest and never dug up are none.
 
-    `dig`: its number in the record, `label` what the keeper calls it that night. `at`: when the eggs were laid
-    (the keeper's word, else the laying stage), of other kinds the start. `hour`: of `at`, 0..23; `week`: Monday
-    of the night's week. `listed`: in the latest scan of its night; `scanned`: its night was scanned.
-    `likelihood`: as the program was built, before any fit to this site.
+    `dig`: its number in the record, `label` what the keeper calls it that night. `at`: when the eggs were
+    laid (the keeper's word, else the laying stage), of other kinds the start. `hour`: of `at`, 0..23;
+    `week`: Monday of the night's week. `listed`: in the latest scan of its night; `scanned`: its night was
+    scanned. `likelihood`: as the program was built, before any fit to this site.
     """
 
     dig: int
@@ -100,8 +101,9 @@ class Attempt:
 class Row:
     """Attempts of one group: a female, a pen, a zone, an hour, a week, a kind of weather.
 
-    `name` is None where it is not known which. `hatched`: alive of the settled eggs. `nights`, `hours`: nights
-    and hours of nesting time that were seen in this group, None where the group has no such measure (females).
+    `name` is None where it is not known which. `hatched`: alive of the settled eggs. `nights`, `hours`:
+    nights and hours of nesting time that were seen in this group, None where the group has no such measure
+    (females).
     """
 
     name: str | None
@@ -157,10 +159,10 @@ class Nights:
 class FemaleSeason:
     """One female's clutches of the year, by date.
 
-    `days_between`: from each clutch to the next. `typical_days`: (low, high) between clutches, by `typical_by`
-    (her own earlier years, the females of this site, the species profile), None where nothing is known.
-    `due`: (first, last) date on which another clutch may come, None where none is to be expected, with the
-    reason in `why`. `is_due`: that window has opened and she has not laid since.
+    `days_between`: from each clutch to the next. `typical_days`: (low, high) between clutches, by
+    `typical_by` (her own earlier years, the females of this site, the species profile), None where nothing
+    is known. `due`: (first, last) date on which another clutch may come, None where none is to be expected,
+    with the reason in `why`. `is_due`: that window has opened and she has not laid since.
     """
 
     name: str
@@ -191,10 +193,10 @@ class MapNest:
 class Performance:
     """How nestwatch did on this site, judged by the keeper's finds on scanned nights alone.
 
-    `recall`: of the nests known to the keeper, those a scan listed as a dig (any call but rest);
-    `called`: those it called nest. `precision`: of the settled digs it called nest, those with eggs.
-    `missed`: nests no scan listed, `false`: digs called nest that held none; each (night, label).
-    `false_per_night`: false digs per scanned night. `unsettled`: digs called nest that nobody has dug up.
+    `recall`: of the nests known to the keeper, those a scan listed as a dig (any call but rest); `called`:
+    those it called nest. `precision`: of the settled digs it called nest, those with eggs. `missed`: nests
+    no scan listed, `false`: digs called nest that held none; each (night, label). `false_per_night`: false
+    digs per scanned night. `unsettled`: digs called nest that nobody has dug up.
     """
 
     recall: Share
