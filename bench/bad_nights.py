@@ -75,17 +75,22 @@ def nights_of(
     names: Sequence[str],
     seeds: Sequence[int],
     *,
+    twins: Sequence[int],
     keep: bool,
     rivals: Sequence[str],
     make: Callable[[Job, Path], Rendered],
 ) -> list[Job]:
-    """Every family with every seed, with its digs and without."""
-    twins = (("", "{}"), (TWIN, json.dumps({"digging": False})))
+    """Every family with every seed; first with its digs, then without them for the seeds in `twins`.
+
+    Seed by seed, so that a run that is cut short has seen every family.
+    """
+    without = json.dumps({"digging": False})
+    wanted = [(seed, "", "{}") for seed in seeds]
+    wanted += [(seed, TWIN, without) for seed in seeds if seed in twins]
     return [
         Job(name, seed, STORE, keep, make, variant=variant, overrides=overrides, rivals=tuple(rivals))
+        for seed, variant, overrides in wanted
         for name in names
-        for seed in seeds
-        for variant, overrides in twins
     ]
 
 
@@ -114,6 +119,9 @@ def arguments(words: Sequence[str] | None) -> argparse.Namespace:
         "--families", nargs="+", default=every, choices=every, metavar="NAME", help="Families."
     )
     parser.add_argument("--seeds", nargs="+", type=int, default=list(HARD_JUDGING), help="Seeds of each.")
+    parser.add_argument(
+        "--twins", nargs="*", type=int, help="Seeds judged without their digs too; default: all."
+    )
     parser.add_argument("--jobs", type=int, default=min(2, os.cpu_count() or 1), help="Nights at a time.")
     parser.add_argument("--keep", action="store_true", help="Keep recordings and reports.")
     parser.add_argument(
@@ -132,14 +140,15 @@ def main(words: Sequence[str] | None = None, *, make: Callable[[Job, Path], Rend
     wanted = arguments(words)
     quiet_environment()
     names = [f"hard/{name}" for name in wanted.families]
-    nights = nights_of(names, wanted.seeds, keep=wanted.keep, rivals=wanted.obvious, make=make)
+    twins = wanted.seeds if wanted.twins is None else wanted.twins
+    nights = nights_of(names, wanted.seeds, twins=twins, keep=wanted.keep, rivals=wanted.obvious, make=make)
     quiet = quiet_jobs(nights)
-    jobs = [*quiet.values(), *nights]
+    jobs = [*nights, *quiet.values()]
     records = [as_stored(job) for job in jobs] if wanted.stored else judge_all(jobs, workers=wanted.jobs)
-    still = dict(zip(quiet, records[: len(quiet)], strict=True))
+    still = dict(zip(quiet, records[len(nights) :], strict=True))
     told = [
         family_night(job, record, still[size_of(chosen(job))])
-        for job, record in zip(nights, records[len(quiet) :], strict=True)
+        for job, record in zip(nights, records[: len(nights)], strict=True)
     ]
     print(report(told))
     return int(any(night.ours.score is None for night in told))

@@ -89,13 +89,13 @@ def test_a_quiet_night_keeps_the_pictures_and_nothing_else() -> None:
 
 def test_every_family_has_its_twin_and_one_quiet_night_serves_many() -> None:
     names = ["hard/fog", "hard/moths"]
-    nights = bad_nights.nights_of(names, (1, 2), keep=False, rivals=("default",), make=invented)
-    assert [job.name for job in nights[:3]] == ["hard-fog-1", "hard-fog-1-no-dig", "hard-fog-2"]
-    assert [job.changes for job in nights[:2]] == [{}, {"digging": False}]
-    assert len(nights) == 8
+    nights = bad_nights.nights_of(names, (1, 2), twins=(2,), keep=False, rivals=("default",), make=invented)
+    assert [job.name for job in nights[:3]] == ["hard-fog-1", "hard-moths-1", "hard-fog-2"]
+    assert [job.name for job in nights[4:]] == ["hard-fog-2-no-dig", "hard-moths-2-no-dig"]
+    assert [job.changes for job in nights[3:5]] == [{}, {"digging": False}]
     quiet = bad_nights.quiet_jobs(nights)
     assert [job.name for job in quiet.values()] == ["hard-fog-1-quiet"]
-    assert not override(load_scenario("hard/fog"), nights[1].changes).digging
+    assert not override(load_scenario("hard/fog"), nights[4].changes).digging
 
 
 def on_paper(job: Job, folder: Path) -> Rendered:
