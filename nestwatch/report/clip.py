@@ -27,7 +27,7 @@ _LONGEST_S = 19
 _LEAD = timedelta(minutes=3)
 _STEP_S = 4.0  # no closer than the key frames of common recorders
 # 19 s at this ceiling are 0.83 MB, whatever the noise in the picture.
-_CODEC = {"crf": "26", "preset": "faster", "maxrate": "350k", "bufsize": "350k", "threads": "1"}
+_CODEC = {"crf": "26", "preset": "veryfast", "maxrate": "350k", "bufsize": "350k", "threads": "1"}
 
 
 def stay_clip(
