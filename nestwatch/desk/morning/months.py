@@ -11,10 +11,6 @@ from nestwatch.season.records import CalendarNight
 
 ENOUGH = 0.5
 """A night of which no camera read this share of nesting hours has no usable footage (our own choice)."""
-MONTHS = (
-    *("January", "February", "March", "April", "May", "June"),
-    *("July", "August", "September", "October", "November", "December"),
-)
 
 
 @dataclass(frozen=True, slots=True)

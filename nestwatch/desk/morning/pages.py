@@ -9,11 +9,12 @@ from typing import Any
 from flask import Blueprint, abort, render_template, request
 
 from nestwatch.desk.morning.account import account_of
-from nestwatch.desk.morning.months import MONTHS, month_span, next_month, weeks
+from nestwatch.desk.morning.months import month_span, next_month, weeks
 from nestwatch.desk.morning.plan import plan_of
 from nestwatch.desk.morning.queue import Queue, make_queue
 from nestwatch.desk.morning.room import Room
 from nestwatch.desk.morning.wording import Wording
+from nestwatch.report.page import MONTHS
 from nestwatch.season.clutches import clutch_of
 from nestwatch.season.digs import count_open, open_digs
 from nestwatch.season.females import females
