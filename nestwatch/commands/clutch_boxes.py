@@ -97,6 +97,7 @@ def place(
     """
     from nestwatch.season.incubation.containers import container_called
     from nestwatch.season.incubation.eggs import eggs_in, put_eggs
+    from nestwatch.season.incubation.telling import egg_words
 
     with opened(site_file) as (_, record):
         if move is not None:
@@ -111,8 +112,7 @@ def place(
         if as_json:
             answer(as_json_text(found, record.zone))
             return
-        marks = {True: "top marked", False: "top not marked", None: "top not told"}
-        lines = [f"{egg.position}: {egg.of}, {marks[egg.top_marked]}" for egg in found]
+        lines = [egg_words(egg) for egg in found]
         answer("\n".join([f"Box {label}: {len(found)} eggs", *lines]))
 
 

@@ -16,11 +16,6 @@ if TYPE_CHECKING:
     from nestwatch.season.incubation.expected import Expected
     from nestwatch.season.incubation.profile import Profile
 
-CAUTION = (
-    "Windows are estimates: nothing here replaces a vet. Follow your licence and local law; where they "
-    "differ from this, they win."
-)
-
 
 @click.command()
 @site_argument
@@ -30,6 +25,7 @@ def window(site_file: Path, label: str | None, as_json: bool) -> None:
     """Tell when hatchlings are to be expected, and why."""
     from nestwatch.season.incubation.containers import container_called
     from nestwatch.season.incubation.expected import expectations
+    from nestwatch.season.incubation.telling import ESTIMATES
 
     with opened(site_file) as (site, record):
         found = expectations(record, site)
@@ -40,7 +36,7 @@ def window(site_file: Path, label: str | None, as_json: bool) -> None:
             answer(as_json_text([_short(each) for each in found], record.zone))
             return
         lines = [line for each in found for line in _told(each)]
-        answer("\n".join([*lines, CAUTION]) if lines else "No egg lies in a box.")
+        answer("\n".join([*lines, ESTIMATES]) if lines else "No egg lies in a box.")
 
 
 def _short(each: Expected) -> dict[str, object]:
@@ -58,14 +54,11 @@ def _short(each: Expected) -> dict[str, object]:
 
 
 def _told(each: Expected) -> Iterator[str]:
-    words = each.window.words() if each.window else "not known: the profile has no days and no model"
-    yield f"Box {each.container.label}, {each.of}, {each.left} of {len(each.eggs)} eggs left: {words}"
-    lines = () if each.window is None else (*each.window.reasons, *each.window.widened)
-    other = each.by_profile if each.window and each.window.by == "readings" else None
-    yield from (f"  {line}" for line in lines)
-    if other is not None:
-        yield f"  By the profile's days alone: {other.words()}."
-    yield from (f"  {line}" for line in (*each.remarks, each.sex))
+    from nestwatch.season.incubation.telling import due_words, reasons
+
+    left = f"{each.left} of {len(each.eggs)} eggs left"
+    yield f"Box {each.container.label}, {each.of}, {left}: {due_words(each)}"
+    yield from (f"  {line}" for line in (*reasons(each), *each.remarks, each.sex))
 
 
 @click.command()

@@ -14,7 +14,6 @@ from nestwatch.commands.options import NightDate, site_argument
 from nestwatch.commands.record_context import as_json_text, given, json_option, opened, sure_option
 
 if TYPE_CHECKING:
-    from nestwatch.season.incubation.records import Hatching
     from nestwatch.season.open import Record
 
 _COUNTS = ("alive", "dead-in-shell", "infertile", "lost")
@@ -58,6 +57,7 @@ def hatch(
     """
     from nestwatch.season.incubation.containers import container_called
     from nestwatch.season.incubation.hatchings import hatchings
+    from nestwatch.season.incubation.telling import hatching_words
 
     counts = list(zip(_COUNTS, (alive, dead_in_shell, infertile, lost), strict=True))
     counted = [(outcome, number) for outcome, number in counts if number is not None]
@@ -72,7 +72,7 @@ def hatch(
         elif counted:
             _many(record, label, counted, at, night, sure)
         found = hatchings(record, container_called(record, label))
-        lines = [_line(record, each) for each in found]
+        lines = [hatching_words(each, record.zone) for each in found]
         text = "\n".join(lines) or "Nothing has become of these eggs yet."
         answer(as_json_text(found, record.zone) if as_json else text)
 
@@ -98,16 +98,6 @@ def _many(
     settle_many(record, label, counts, at=when, night=night, sure=sure)
 
 
-def _line(record: Record, each: Hatching) -> str:
-    parts = [f"{each.at.astimezone(record.zone):%Y-%m-%d} egg {each.position} of {each.of}: {each.outcome}"]
-    parts += [each.name] if each.name else []
-    parts += [f"{each.mass_g:g} g"] if each.mass_g else []
-    parts += [f"{each.shell_mm:g} mm"] if each.shell_mm else []
-    parts += [f"left {each.left_at.astimezone(record.zone):%Y-%m-%d}"] if each.left_at else []
-    parts += [each.note] if each.note else []
-    return "; ".join(parts)
-
-
 @click.command()
 @site_argument
 @click.argument("name", metavar="NAME", help="The hatchling's name or number.")
@@ -120,6 +110,7 @@ def _line(record: Record, each: Hatching) -> str:
 def hatchling(site_file: Path, name: str, at: str | None, sure: bool, as_json: bool, **told: Any) -> None:
     """List a hatchling's measurements in its head start, or enter one."""
     from nestwatch.season.incubation.growth import enter_growth, growth_of
+    from nestwatch.season.incubation.telling import growth_words
 
     measured = given(**told)
     with opened(site_file) as (_, record):
@@ -127,10 +118,5 @@ def hatchling(site_file: Path, name: str, at: str | None, sure: bool, as_json: b
             when = None if at is None else instant_of(record, at)
             enter_growth(record, name, at=when, sure=sure, **measured)
         found = growth_of(record, name)
-        lines = []
-        for each in found:
-            size = [f"{each.mass_g:g} g"] if each.mass_g else []
-            size += [f"{each.shell_mm:g} mm"] if each.shell_mm else []
-            size += [each.note] if each.note else []
-            lines.append(f"{each.at.astimezone(record.zone):%Y-%m-%d} {'; '.join(size)}")
+        lines = [growth_words(each, record.zone) for each in found]
         answer(as_json_text(found, record.zone) if as_json else "\n".join(lines) or "Not measured yet.")

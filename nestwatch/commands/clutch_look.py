@@ -39,6 +39,7 @@ def check(
     """
     from nestwatch.season.incubation.checks import CAUTION, checks, enter_checks
     from nestwatch.season.incubation.containers import container_called
+    from nestwatch.season.incubation.telling import check_words
 
     if saw is None and (positions or note):
         raise click.UsageError("say what was seen (--saw).")
@@ -50,11 +51,7 @@ def check(
         if as_json:
             answer(as_json_text(found, record.zone))
             return
-        lines = []
-        for each in found:
-            day = f"{each.at.astimezone(record.zone):%Y-%m-%d %H:%M}"
-            of = f"egg {each.position}" if each.position else "the box"
-            lines.append(f"{day} {of}: {each.saw}{f' ({each.note})' if each.note else ''}")
+        lines = [check_words(each, record.zone) for each in found]
         answer("\n".join([*(lines or ["No check was entered."]), CAUTION]))
 
 
@@ -76,8 +73,9 @@ def weigh(
     as_json: bool,
 ) -> None:
     """List a box's weighings, or enter one; tells how much water is missing."""
-    from nestwatch.season.incubation.checks import enter_weighing, water_missing, weighings
+    from nestwatch.season.incubation.checks import enter_weighing, weighings
     from nestwatch.season.incubation.containers import container_called
+    from nestwatch.season.incubation.telling import water_words, weighing_words
 
     if grams is None and added_g is not None:
         raise click.UsageError("weigh the box before adding water, and give its grams.")
@@ -90,12 +88,7 @@ def weigh(
         if as_json:
             answer(as_json_text(found, record.zone))
             return
-        lines = [
-            f"{each.at.astimezone(record.zone):%Y-%m-%d %H:%M} {each.total_g:g} g"
-            f"{f', {each.added_g:g} g of water added' if each.added_g else ''}"
-            for each in found
-        ]
-        missing = water_missing(box, found)
-        if missing is not None:
-            lines.append(f"{missing:.0f} g of water are missing to its mass at the start.")
+        lines = [weighing_words(each, record.zone) for each in found]
+        missing = water_words(box, found)
+        lines += [] if missing is None else [missing]
         answer("\n".join(lines) or "No weighing was entered.")

@@ -47,11 +47,9 @@ def probe(site_file: Path, name: str | None, as_json: bool, **told: Any) -> None
 
 def _words(record: Record, probe: Probe) -> str:
     from nestwatch.season.incubation.containers import container_by_id
+    from nestwatch.season.incubation.telling import probe_words
 
-    where = [] if probe.container is None else [f"in box {container_by_id(record, probe.container).label}"]
-    where += [f"in incubator {probe.incubator}"] if probe.incubator else []
-    where += [f"in the {probe.lies}"] if probe.lies else ["in the substrate or the air: not told"]
-    return f"{probe.name}: {', '.join([*where, *([probe.note] if probe.note else [])])}"
+    return probe_words(probe, None if probe.container is None else container_by_id(record, probe.container))
 
 
 @click.command()
@@ -109,6 +107,7 @@ def _take(record: Record, site: Site, name: str, file: Path, choices: dict[str, 
     from nestwatch.season.incubation.logger.read import read_log
     from nestwatch.season.incubation.logger.records import Choices
     from nestwatch.season.incubation.readings import take_log
+    from nestwatch.season.incubation.telling import log_lines
 
     try:
         content = file.read_bytes()
@@ -119,9 +118,7 @@ def _take(record: Record, site: Site, name: str, file: Path, choices: dict[str, 
     except EntryError as error:
         raise EntryError(f"{file.name}: {error}") from error
     new = take_log(record, site, name, log, file.name, sure=sure)
-    span = " to ".join(f"{each.astimezone(record.zone):%Y-%m-%d %H:%M}" for each in (log.first, log.last))
-    left_out = [f"Left out: {line}." for line in log.left_out]
-    answer("\n".join([f"{new} new readings, {span}.", f"Read as: {'; '.join(log.how)}.", *left_out]))
+    answer("\n".join(log_lines(new, log, record.zone)))
 
 
 def _by_hand(
@@ -145,13 +142,11 @@ def _by_hand(
 
 def _list(record: Record, as_json: bool) -> None:
     from nestwatch.season.incubation.readings import batches
+    from nestwatch.season.incubation.telling import batch_words
 
     found = batches(record)
     if as_json:
         answer(as_json_text(found, record.zone))
         return
-    lines = []
-    for each in found:
-        start, end = (f"{at.astimezone(record.zone):%Y-%m-%d %H:%M}" for at in (each.start, each.end))
-        lines.append(f"{each.probe}: {each.count} readings, {start} to {end}, {each.file or 'by hand'}")
+    lines = [batch_words(each, record.zone) for each in found]
     answer("\n".join(lines) or "No reading was entered.")
