@@ -19,6 +19,7 @@ ROOT = Path(nestwatch.__file__).parent
 # Data flows down this list. The job's two modules stand where they belong in it, between what they call.
 ORDER = [
     "errors",
+    "shares",
     "writing",
     "site",
     "footage",
@@ -36,8 +37,8 @@ ORDER = [
     "commands",
     "__main__",
 ]
-# The renderer of invented nights shares nothing with what is judged by it.
-APART = {"synthetic": {"errors", "site", "synthetic"}}
+# The renderer of invented nights shares nothing with what is judged by it. (`shares` is for the scoring.)
+APART = {"synthetic": {"errors", "shares", "site", "synthetic"}}
 
 PURE = ["ground", "nesting"]
 MAY_IMPORT = {

@@ -11,6 +11,10 @@ watched.py     nights watched by eye
 journal.py     every change with its time and what was there before; undoing
 backups.py     copies of the record, and going back to one
 matching.py    which dig of a new scan is which of the record. Pure
+years.py       the nesting season of a year, and which year a night counts for. Pure
+second_clutch.py
+               when a female's next clutch may come. Pure
+tally/         the season's tally
 when.py, eggs.py   what keepers type: hours of a night, counts. Pure
 
 Nothing here is imported for you: the parts that need no picture library start fast.

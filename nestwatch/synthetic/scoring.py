@@ -13,8 +13,8 @@ from math import hypot
 from typing import Any
 
 import numpy as np
-from scipy.stats import binomtest
 
+from nestwatch.shares import exact_interval
 from nestwatch.synthetic.matching import Counts, assign, collar_counts, overlap
 from nestwatch.synthetic.reading import Found, Point, Span, TrueEvent, read_found, read_truth
 
@@ -252,12 +252,9 @@ class Summary:
 
 
 def rate(outcomes: Iterable[bool]) -> Rate:
-    """Count outcomes. The interval is exact: scipy.stats.binomtest."""
+    """Count outcomes, with the exact interval."""
     known = list(outcomes)
-    if not known:
-        return Rate(0, 0, None, None)
-    interval = binomtest(sum(known), len(known)).proportion_ci(confidence_level=0.95, method="exact")
-    return Rate(sum(known), len(known), float(interval.low), float(interval.high))
+    return Rate(sum(known), len(known), *(exact_interval(sum(known), len(known)) or (None, None)))
 
 
 def spread(errors: Iterable[float | None]) -> Spread:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import uuid
 from collections.abc import Iterator
 from datetime import date, datetime, timedelta
+from functools import partial
 from typing import TYPE_CHECKING
 
 from icalendar import Calendar, Event
@@ -20,7 +21,8 @@ from nestwatch.season.incubation.expected import Expected, expectations
 from nestwatch.season.incubation.hatchings import YOLK, hatchings
 from nestwatch.season.incubation.profile import profile_called
 from nestwatch.season.open import Record
-from nestwatch.season.records import Clutch
+from nestwatch.season.second_clutch import laying_nights, next_window, typical_days
+from nestwatch.season.years import nesting_season, year_of
 
 if TYPE_CHECKING:
     from nestwatch.site.records import Site
@@ -29,8 +31,6 @@ NAMESPACE = uuid.UUID("0d3a9c0e-6f0c-5f6e-9d53-6e6573747761")
 """Of the UIDs of this program's events (made up once, RFC 4122 version 5)."""
 CANDLE_DAYS = (10, 30)
 """Days after laying on which eggs are looked through (common practice, no source)."""
-SECOND_SPREAD = timedelta(days=7)
-"""Around the usual time to the next clutch (judgement, no source)."""
 NO_VET = "A plan, not advice: your vet, licence and local law come first."
 
 
@@ -99,21 +99,20 @@ def _yolks(record: Record, site: Site, now: datetime) -> Iterator[Event]:
 
 
 def _second(record: Record, site: Site, now: datetime) -> Iterator[Event]:
-    """After each female's last clutch, where the profile says after how many days another may come."""
-    span = profile_called(site, None).second_clutch
-    last: dict[str, Clutch] = {}
-    for each in clutches(record):
-        if each.female and (each.female not in last or last[each.female].laid_at < each.laid_at):
-            last[each.female] = each
-    for name, each in last.items():
-        if span is not None:
-            first = each.laid_at + timedelta(days=span.low) - SECOND_SPREAD
-            end = each.laid_at + timedelta(days=span.high) + SECOND_SPREAD
-            begin, last_day = (at.astimezone(record.zone).date() for at in (first, end))
-            text = f"{span.words('days')} after the last {span.credit}, a week either side. It need not come."
-            yield _days(
-                _uid(site, "second", each.id), f"Second clutch of {name} may come", text, begin, last_day, now
-            )
+    """After each female's last clutch, where it is known after how many days another may come."""
+    species = profile_called(site, None).second_clutch
+    of = partial(year_of, site)
+    known = clutches(record)
+    laying = laying_nights(known)
+    last = {each.female: each for each in sorted(known, key=lambda each: each.night) if each.female}
+    for name, each in sorted(last.items()):
+        year = of(each.night)
+        typical = typical_days(laying, name, year, species, of)
+        window = typical and next_window(each.night, typical, nesting_season(site, year))
+        if typical and window:
+            text = f"{typical.words} after the last, by {typical.by}, a week either side. It need not come."
+            uid = _uid(site, "second", each.id)
+            yield _days(uid, f"Second clutch of {name} may come", text, *window, now)
 
 
 def _days(uid: str, title: str, text: str, first: date, last: date, now: datetime) -> Event:
