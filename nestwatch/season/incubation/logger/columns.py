@@ -1,32 +1,32 @@
-"""Which column is what: the lines before the table, its header, date, temperature and humidity."""
+"""Which column is what: the lines before the table, its header, date, temperature, and one beside it."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 from nestwatch.errors import EntryError
 from nestwatch.season.incubation.logger.dates import IS_CLOCK, IS_DATE, stamp
 from nestwatch.season.incubation.logger.decimals import NUMBER
-from nestwatch.season.incubation.logger.records import Choices
+from nestwatch.season.incubation.logger.records import Beside
 from nestwatch.season.incubation.logger.text import Line
 from nestwatch.site.names import did_you_mean
 
 _TEMPERATURE = re.compile(r"temp|°\s*[cf]\b|celsius|fahrenheit|^t\s*[(\[]")
-_HUMIDITY = re.compile(r"hum|\brh\b|feucht|\bh\.?r\.?\b|vochtig")
+HUMIDITY = re.compile(r"hum|\brh\b|feucht|\bh\.?r\.?\b|vochtig")
 _NEITHER = re.compile(r"dew|taupunkt|ros[eé]e|heat index|vpd|set ?point")
 
 
 @dataclass(frozen=True, slots=True)
 class Columns:
-    """Places of columns from 0. `clock` None: date and time stand in one field. `humidity` None: none."""
+    """Places of columns from 0. `clock` None: date and time stand in one field. `beside` None: none."""
 
     date: int
     clock: int | None
     temperature: int
-    humidity: int | None
+    beside: int | None
 
     def stamp_text(self, parts: Sequence[str]) -> str:
         """Date and time of a line."""
@@ -60,22 +60,27 @@ def header_before(lines: Sequence[Line], first: int) -> list[str] | None:
     return parts if len(parts) >= 2 and wordy >= 2 else None
 
 
-def choose_columns(header: list[str] | None, rows: Sequence[Line], choices: Choices) -> Columns:
-    """The columns by the header, by what stands in them, or as chosen. Raises `EntryError` for a tie."""
+def choose_columns(
+    header: list[str] | None, rows: Sequence[Line], column: str | None, beside: Beside
+) -> Columns:
+    """The columns by the header, by what stands in them, or as chosen. Raises `EntryError` for a tie.
+
+    `column`: of the temperature, as the keeper chose it.
+    """
     found = stamp_columns(rows[0][1])
     assert found is not None
     taken = {place for place in found if place is not None}
-    humidity = _chosen(header, rows, choices.humidity_column, "--humidity-column")
-    chosen = _chosen(header, rows, choices.column, "--column")
-    if humidity is None:
-        humidity = _only(_headed(header, _HUMIDITY, taken))
+    second = _chosen(header, rows, beside.chosen, beside.option)
+    chosen = _chosen(header, rows, column, "--column")
+    if second is None:
+        second = _only(headed(header, beside.headed, taken))
     if chosen is None:
-        chosen = _temperature(header, rows, taken | ({humidity} if humidity is not None else set()))
-    return Columns(*found, chosen, humidity)
+        chosen = _temperature(header, rows, taken | ({second} if second is not None else set()))
+    return Columns(*found, chosen, second)
 
 
 def _temperature(header: list[str] | None, rows: Sequence[Line], taken: set[int]) -> int:
-    named = _headed(header, _TEMPERATURE, taken)
+    named = headed(header, _TEMPERATURE, taken)
     places = named or _numbers(rows, taken)
     if len(places) == 1:
         return places[0]
@@ -88,7 +93,8 @@ def _temperature(header: list[str] | None, rows: Sequence[Line], taken: set[int]
     )
 
 
-def _headed(header: list[str] | None, words: re.Pattern[str], taken: set[int]) -> list[int]:
+def headed(header: list[str] | None, words: re.Pattern[str], taken: Collection[int] = ()) -> list[int]:
+    """Places of columns whose heading holds one of the words, without those taken and what only sounds so."""
     if header is None:
         return []
     plain = [text.casefold() for text in header]

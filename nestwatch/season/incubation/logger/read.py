@@ -1,8 +1,12 @@
-"""A logger's file read, top to bottom: fields, columns, dates, numbers, unit, instants."""
+"""A logger's file read, top to bottom: fields, columns, dates, numbers, unit, instants.
+
+The weather's file (`season.tally.weather`) is read by the same steps, with the rain beside the temperature.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -10,7 +14,7 @@ import numpy as np
 
 from nestwatch.errors import EntryError
 from nestwatch.season.incubation.logger import clock, columns, dates, decimals, text, units
-from nestwatch.season.incubation.logger.records import Choices, Decimal, Log, Row, Unit
+from nestwatch.season.incubation.logger.records import Beside, Choices, Decimal, Log, Row, Unit
 from nestwatch.season.incubation.records import Series
 
 
@@ -20,32 +24,42 @@ def read_log(content: bytes, zone: ZoneInfo, now: datetime, choices: Choices | N
     Raises `EntryError`, also for whatever cannot be told from the file: the message names the option.
     """
     said = choices or Choices()
-    lines, delimiter = text.fields(text.decoded(content))
-    rows, header, where, left_out = _table(lines, delimiter, said)
-    decimal, by_decimal = decimals.decide_decimal([row.celsius or "" for row in rows], said.decimal)
-    good = [row for row in rows if decimals.number(row.celsius, decimal) is not None]
+    table = read_lines(content, said, Beside(columns.HUMIDITY, said.humidity_column, "--humidity-column"))
+    decimal, by_decimal = decimals.decide_decimal([row.celsius or "" for row in table.rows], said.decimal)
+    good = [row for row in table.rows if decimals.number(row.celsius, decimal) is not None]
     if not good:
         raise EntryError(
             "no line has both a date and a temperature; say --column, or --decimal comma or point."
         )
     unit, by_unit = units.decide_unit(
         [decimals.number(row.celsius, decimal) or 0.0 for row in good],
-        None if header is None else columns.field(header, where.temperature),
+        columns.field(table.header or (), table.where.temperature),
         good[0].celsius or "",
         said.unit,
     )
-    ordered, at, by_order, by_clock = _instants(good, zone, now, said)
-    left_out += _empty(rows, good)
+    ordered, at, by_order, by_clock = instants_of(good, zone, now, said)
+    left_out = (*table.left_out, *_empty(table.rows, good))
     series, doubled = _series(ordered, at, decimal, unit)
-    how = (f"fields between {delimiter}", by_decimal, by_order, by_unit, by_clock)
+    how = (table.delimiter, by_decimal, by_order, by_unit, by_clock)
     first, last = (datetime.fromtimestamp(float(series.seconds[k]), UTC) for k in (0, -1))
-    return Log(series, how, tuple(left_out + doubled), first, last)
+    return Log(series, how, (*left_out, *doubled), first, last)
 
 
-def _table(
-    lines: list[text.Line], delimiter: str, said: Choices
-) -> tuple[list[Row], list[str] | None, columns.Columns, list[str]]:
-    """Rows with a date, the header, the columns, and what was left out."""
+@dataclass(frozen=True, slots=True)
+class Lines:
+    """The lines of a file that have a date: `header` None where there is none; `delimiter` in words;
+    `left_out`: lines after the first of them that have no date, in words."""
+
+    rows: list[Row]
+    header: list[str] | None
+    where: columns.Columns
+    delimiter: str
+    left_out: tuple[str, ...]
+
+
+def read_lines(content: bytes, said: Choices, beside: Beside) -> Lines:
+    """The lines of a file, their columns told. Raises `EntryError`."""
+    lines, delimiter = text.fields(text.decoded(content))
     start = next((k for k, (_, parts) in enumerate(lines) if columns.stamp_columns(parts)), None)
     if start is None:
         raise EntryError("no line holds a date with its time; export both for every reading.")
@@ -54,20 +68,19 @@ def _table(
     if delimiter == "commas":
         dated = [line for line in body if columns.stamp_columns(line[1])]
         body = decimals.mend_commas(dated, None if header is None else len(header), said.decimal)
-    where = columns.choose_columns(header, body, said)
-    return *_rows(body, header, where), where, _strange(lines[start:], body)
+    where = columns.choose_columns(header, body, said.column, beside)
+    strange = tuple(_strange(lines[start:], body))
+    return Lines(_rows(body, where), header, where, f"fields between {delimiter}", strange)
 
 
-def _rows(
-    body: Sequence[text.Line], header: list[str] | None, where: columns.Columns
-) -> tuple[list[Row], list[str] | None]:
+def _rows(body: Sequence[text.Line], where: columns.Columns) -> list[Row]:
     rows = []
     for line, parts in body:
         told = dates.stamp(where.stamp_text(parts))
         if told is not None:
-            values = (columns.field(parts, place) for place in (where.temperature, where.humidity))
+            values = (columns.field(parts, place) for place in (where.temperature, where.beside))
             rows.append(Row(line, told, *values))
-    return rows, header
+    return rows
 
 
 def _strange(before: Sequence[text.Line], body: Sequence[text.Line]) -> list[str]:
@@ -90,10 +103,13 @@ def _lines(numbers: Sequence[int]) -> str:
     return f"{len(numbers)} line{'s' if len(numbers) > 1 else ''} ({shown})"
 
 
-def _instants(
+def instants_of(
     rows: list[Row], zone: ZoneInfo, now: datetime, said: Choices
 ) -> tuple[list[Row], list[datetime], str, str]:
-    """Rows oldest first with their instants; how the order of dates and the clock were told."""
+    """Rows oldest first with their instants; how the order of dates and the clock were told.
+
+    Raises `EntryError`, also for a last row that is still to come.
+    """
     local = now.astimezone(zone).replace(tzinfo=None)
     order, why = dates.decide_order([row.stamp for row in rows], local, said.order)
     walls = [wall for row in rows if (wall := dates.wall(row.stamp, order)) is not None]
@@ -120,7 +136,7 @@ def _series(
     """Readings by time; of several at one instant the first is kept, and that is told."""
     seconds = np.array([each.timestamp() for each in at])
     read = [units.to_celsius(decimals.number(row.celsius, decimal) or 0.0, unit) for row in rows]
-    moist = [decimals.number(row.humidity, decimal) for row in rows]
+    moist = [decimals.number(row.beside, decimal) for row in rows]
     humidity = np.array([np.nan if value is None else value for value in moist], dtype=np.float64)
     once, which = np.unique(seconds, return_index=True)
     more = len(seconds) - len(once)

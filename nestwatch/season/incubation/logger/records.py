@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
@@ -42,12 +43,25 @@ class Stamp:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One line with a date: its number in the file, stamp and values as text (None: left empty)."""
+    """One line with a date: its number in the file, stamp and values as text (None: left empty).
+
+    `beside`: what is read with the temperature, of a logger the humidity.
+    """
 
     line: int
     stamp: Stamp
     celsius: str | None
-    humidity: str | None
+    beside: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """The column to be read with the temperature: by `headed` where one heading fits, or as `chosen` (heading
+    or number from 1) with `option`."""
+
+    headed: re.Pattern[str]
+    chosen: str | None
+    option: str
 
 
 @dataclass(frozen=True, slots=True)

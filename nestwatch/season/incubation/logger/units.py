@@ -32,9 +32,19 @@ def unit_of(text: str) -> Unit | None:
 
 
 def decide_unit(
-    values: Sequence[float], heading: str | None, sample: str, chosen: Unit | None
+    values: Sequence[float],
+    heading: str | None,
+    sample: str,
+    chosen: Unit | None,
+    *,
+    likely: tuple[float, float] = NEVER_C,
+    what: str = "eggs",
 ) -> tuple[Unit, str]:
-    """The unit and why. `sample`: one value as written. Raises `EntryError` where it cannot be told."""
+    """The unit and why. `sample`: one value as written. Raises `EntryError` where it cannot be told.
+
+    `likely`: degrees Celsius between which the middle value of `what` lies, so narrow that no degrees
+    Fahrenheit can be meant by a number that fits.
+    """
     if chosen is not None:
         return chosen, f"{_NAMES[chosen]}, as you said"
     told = unit_of(heading or "") or unit_of(re.sub(r"^[-+\d.,]+", " ", sample))
@@ -42,9 +52,9 @@ def decide_unit(
         return told, f"{_NAMES[told]}, by the file"
     middle = float(np.median(np.asarray(values)))
     for unit in ("c", "f"):
-        if NEVER_C[0] <= to_celsius(middle, unit) <= NEVER_C[1]:
-            return unit, f"{_NAMES[unit]}, the only unit in which a middle value of {middle:g} can be eggs"
+        if likely[0] <= to_celsius(middle, unit) <= likely[1]:
+            return unit, f"{_NAMES[unit]}, the only unit in which a middle value of {middle:g} can be {what}"
     raise EntryError(
-        f"the file does not say its unit, and half of its temperatures lie above {middle:g}, which fits eggs "
-        "in neither; say --unit c or --unit f."
+        f"the file does not say its unit, and half of its temperatures lie above {middle:g}, which fits "
+        f"{what} in neither; say --unit c or --unit f."
     )
