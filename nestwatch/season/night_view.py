@@ -93,6 +93,20 @@ def nests_in_ground(record: Record, night: date) -> tuple[NestInGround, ...]:
     )
 
 
+def footage_between(record: Record, first: date, last: date) -> dict[date, tuple[Footage, ...]]:
+    """What cameras saw from the night of `first` to that of `last`, by night."""
+    rows = record.rows(
+        "SELECT footage.*, night.date FROM footage JOIN night ON night.id = footage.night "
+        "WHERE night.date BETWEEN ? AND ? ORDER BY footage.id",
+        (first.isoformat(), last.isoformat()),
+    )
+    found: dict[date, tuple[Footage, ...]] = {}
+    for row in rows:
+        night = date.fromisoformat(row["date"])
+        found[night] = (*found.get(night, ()), _footage(row))
+    return found
+
+
 def _footage(row: sqlite3.Row) -> Footage:
     numbers = ("seconds_expected", "seconds_read", "nesting_seconds_expected", "nesting_seconds_read")
     lists: dict[str, Any] = {

@@ -102,8 +102,9 @@ class Row:
     """Attempts of one group: a female, a pen, a zone, an hour, a week, a kind of weather.
 
     `name` is None where it is not known which. `hatched`: alive of the settled eggs. `nights`, `hours`:
-    nights and hours of nesting time that were seen in this group, None where the group has no such measure
-    (females).
+    nights and hours of nesting time that cameras saw in this group, None where the group has no such measure
+    (females, hours outside nesting time, zones that are in the site file no more). A night counts where an
+    hour of it was seen; for an hour of the clock, half of that hour.
     """
 
     name: str | None
@@ -122,7 +123,8 @@ By = Literal["female", "pen", "zone", "hour", "week", "temperature", "rain"]
 
 @dataclass(frozen=True, slots=True)
 class CameraHours:
-    """Hours of nesting time of one camera: expected of it, and read by the scans."""
+    """Hours of nesting time of one camera: expected of it, and usable: read by the scans and, where that was
+    measured, clear enough to judge. `nights`: those with an hour of it."""
 
     camera: str
     pen: str | None
@@ -135,11 +137,12 @@ class CameraHours:
 class Nights:
     """What was looked at, so that rates have honest denominators. Nights of the nesting season up to today.
 
-    `season`: (first, last) night that is counted. `expected`: nights in it; `scanned`: with a scan; `dark`:
-    scanned, but no camera read an hour of nesting time; `unseen`: neither scanned nor watched by eye;
-    `watched`: by eye, in part or whole. `unseen_nights`: their dates, `dark` ones among them. Hours are of
-    nesting time: one pen's hour counts where any of its cameras read it. `out_of_season`: scanned nights
-    outside of the nesting season, counted as well.
+    `season`: (first, last) night that is counted; the last is before the first where the season has still to
+    begin. `expected`: nights in it; `scanned`: with a scan; `dark`: scanned, but no camera has an hour of
+    usable nesting time; `watched`: by eye, in part or whole, scanned or not; `unseen`: not scanned or dark,
+    and not watched; `unseen_nights`: their dates. `out_of_season`: scanned nights outside of the nesting
+    season, in none of these numbers. Hours are of nesting time, of those nights too: expected of every pen
+    that has a camera, and usable (as `CameraHours`); one pen's hours are its best camera's of each night.
     """
 
     season: tuple[date, date]
@@ -162,7 +165,8 @@ class FemaleSeason:
     `days_between`: from each clutch to the next. `typical_days`: (low, high) between clutches, by
     `typical_by` (her own earlier years, the females of this site, the species profile), None where nothing
     is known. `due`: (first, last) date on which another clutch may come, None where none is to be expected,
-    with the reason in `why`. `is_due`: that window has opened and she has not laid since.
+    with the reason in `why`; for a female that has not laid this year, by the first clutches of her own
+    earlier years. `is_due`: that window is open and she has not laid since. `eggs`: those that were counted.
     """
 
     name: str

@@ -172,11 +172,12 @@ def _rain_mm(
 def _rain_unit(heading: str, rain: Floats, chosen: RainUnit | None) -> tuple[RainUnit, str]:
     """Millimetres or inches, as chosen or as the heading says. Raises `EntryError` where nothing tells."""
     if chosen is not None:
-        return chosen, f"rain in {chosen}, as you said"
+        return chosen, "rain in " + ("mm" if chosen == "mm" else "inches") + ", as you said"
     plain = heading.casefold()
-    for unit, words in (("mm", _MM), ("in", _INCH)):
-        if words.search(plain):
-            return unit, f"rain in {unit}, by the file"
+    if _MM.search(plain):
+        return "mm", "rain in mm, by the file"
+    if _INCH.search(plain):
+        return "in", "rain in inches, by the file"
     if not np.nansum(rain):
         return "mm", "no rain"
     raise EntryError("the file does not say the unit of its rain; say --rain-unit mm or --rain-unit in.")

@@ -1,0 +1,102 @@
+"""One year tallied, read top to bottom."""
+
+from __future__ import annotations
+
+from datetime import date
+from functools import partial
+from typing import TYPE_CHECKING
+
+from nestwatch.errors import RecordError
+from nestwatch.season.females import females
+from nestwatch.season.incubation.profile import profile_called
+from nestwatch.season.open import Record
+from nestwatch.season.tally.females import Calendar, females_of
+from nestwatch.season.tally.gather import Laid, attempts_of, laid, nests_on_map
+from nestwatch.season.tally.groups import groups_of, total_of
+from nestwatch.season.tally.nights import nights_of
+from nestwatch.season.tally.notes import notes_of
+from nestwatch.season.tally.performance import performance_of
+from nestwatch.season.tally.records import FemaleSeason, Season, Weather
+from nestwatch.season.tally.seen import SeenNight, counted_season, seen_nights
+from nestwatch.season.tally.weather import WeatherLog
+from nestwatch.season.years import nesting_season, year_of, year_span
+from nestwatch.site.hours import night_hours
+
+if TYPE_CHECKING:
+    from nestwatch.site.records import Site
+
+
+def season_of(
+    record: Record, site: Site, year: int | None = None, *, weather: WeatherLog | None = None
+) -> Season:
+    """The tally of a year, None for that of the record's latest night. `weather`: where the keeper has it.
+
+    Raises `RecordError` where the record has nothing of that year, `EntryError` for a species profile that is
+    wrong.
+    """
+    year = _chosen(record, site, year)
+    span = year_span(site, year)
+    seen = seen_nights(record, site, year)
+    of_nights = _Weathers(site, seen, weather)
+    known = laid(record)
+    attempts = attempts_of(record, site, span, known, of_nights.of)
+    nights = nights_of(seen, counted_season(record, site, year), [camera.name for camera in site.cameras])
+    total = total_of(attempts, seen)
+    told = {night.date: of_nights.of(night.date) for night in seen}
+    return Season(
+        site=site.name,
+        year=year,
+        nights=nights,
+        attempts=attempts,
+        total=total,
+        groups=groups_of(site, attempts, seen, told),
+        females=_females(record, site, year, known),
+        nests=nests_on_map(record, site, span, known),
+        earlier=nests_on_map(record, site, (date.min, year_span(site, year - 1)[1]), known),
+        performance=performance_of(attempts, sum(night.scanned for night in seen)),
+        notes=notes_of(site, attempts, total, nights, seen, told, weather),
+    )
+
+
+def _chosen(record: Record, site: Site, year: int | None) -> int:
+    dates = [date.fromisoformat(row["date"]) for row in record.rows("SELECT date FROM night ORDER BY date")]
+    if not dates:
+        raise RecordError(
+            f"{record.path} holds no night yet, so there is no season to tally; run nestwatch night first."
+        )
+    years = sorted({year_of(site, each) for each in dates})
+    if year is not None and year not in years:
+        raise RecordError(
+            f"{record.path} holds no night of {year}; it has {', '.join(map(str, years))}: choose one with "
+            "--year."
+        )
+    return years[-1] if year is None else year
+
+
+class _Weathers:
+    """The weather of a night's nesting hours, worked out once."""
+
+    def __init__(self, site: Site, seen: tuple[SeenNight, ...], log: WeatherLog | None) -> None:
+        self._site, self._log = site, log
+        self._nesting = {night.date: night.nesting for night in seen}
+        self._found: dict[date, Weather | None] = {}
+
+    def of(self, night: date) -> Weather | None:
+        """None without a file, and where it misses too much of that night."""
+        if self._log is None:
+            return None
+        if night not in self._found:
+            nesting = self._nesting.get(night) or night_hours(self._site, night).nesting
+            self._found[night] = self._log.between(*nesting)
+        return self._found[night]
+
+
+def _females(record: Record, site: Site, year: int, known: Laid) -> tuple[FemaleSeason, ...]:
+    calendar = Calendar(
+        year,
+        nesting_season(site, year),
+        record.clock().astimezone(record.zone).date(),
+        partial(year_of, site),
+        profile_called(site, None).second_clutch,
+    )
+    return females_of([each.name for each in females(record)], known.clutches, calendar)
