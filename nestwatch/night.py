@@ -22,6 +22,7 @@ import nestwatch
 from nestwatch.camera_night import Job, watch
 from nestwatch.errors import FootageError, NestwatchError, OutputError
 from nestwatch.footage.records import Account, Gap
+from nestwatch.nesting.scale import SiteFit
 from nestwatch.report import write_report
 from nestwatch.report.names import clear_away
 from nestwatch.report.records import CameraNight
@@ -64,12 +65,14 @@ def run_night(
     workers: int | None = None,
     fresh: bool = False,
     known_nests: Sequence[KnownNest] = (),
+    fit: SiteFit | None = None,
     progress: Callable[[Progress], None] | None = None,
 ) -> NightResult:
     """Watch one night of a site and write its report to `out/<date>`.
 
     `workers`: cameras watched at the same time, default one per core. `fresh`: do finished cameras again.
-    `known_nests`: of earlier nights, which a larger animal may raid in this one.
+    `known_nests`: of earlier nights, which a larger animal may raid in this one. `fit`: puts likelihoods
+    right by the site's finds, None leaves them as built.
     `progress` is called in this process. Earlier results stay until new ones are whole, and where one camera
     fails the others are finished and kept for the next run. Raises `NestwatchError`; `FootageError` where no
     camera recorded anything that night.
@@ -80,7 +83,7 @@ def run_night(
         jobs = [Job(site, camera, hours, folder, trust_mtime, fresh) for camera in site.cameras]
         outcomes = _watch_all(jobs, workers or os.cpu_count() or 1, progress or (lambda _: None))
         cameras = _recorded(jobs, outcomes)
-        whole = together(site, hours, cameras, known_nests)
+        whole = together(site, hours, cameras, known_nests, scale=fit.scale if fit else None)
         document = write_report(
             site,
             hours,
@@ -90,6 +93,7 @@ def run_night(
             nestwatch.__version__,
             raids=whole.raids,
             clocks=whole.clocks,
+            fit=fit,
         )
         clear_away(folder, {name for camera in cameras for name in files_of(camera)})
         partial = any(camera.account.unreadable for camera in cameras)

@@ -14,6 +14,7 @@ from nestwatch.nesting.join import JoinedDig, join_digs
 from nestwatch.nesting.raid import NO_TURTLE, Nest, Raid, find_raids
 from nestwatch.nesting.rank import ranked
 from nestwatch.nesting.records import Dig
+from nestwatch.nesting.scale import Scale, put_right
 from nestwatch.report.records import CameraNight, PlacedDig
 from nestwatch.site.radius import radius_90
 from nestwatch.site.records import NightHours, Point, Site
@@ -44,16 +45,24 @@ class WholeNight:
 
 
 def together(
-    site: Site, hours: NightHours, cameras: Sequence[CameraNight], known: Sequence[KnownNest] = ()
+    site: Site,
+    hours: NightHours,
+    cameras: Sequence[CameraNight],
+    known: Sequence[KnownNest] = (),
+    *,
+    scale: Scale | None = None,
 ) -> WholeNight:
-    """One night of a site from its cameras' nights. Raises `SiteError` as `plan_map` does."""
+    """One night of a site from its cameras' nights. Raises `SiteError` as `plan_map` does.
+
+    `scale`: puts likelihoods right, None leaves them as built.
+    """
     views = [view_of(site, night) for night in cameras]
     clocks = _clocks_by_movement(views)
-    joined = _Joining(views, clocks)
+    joined = _Joining(views, clocks, scale)
     by_edges = _clocks_by_events(views, joined.joined, clocks)
     if by_edges:
         clocks += by_edges
-        joined = _Joining(views, clocks)
+        joined = _Joining(views, clocks, scale)
     digs = _ranked(joined.placed())
     lingering = [each for view in views for each in view.lingering()]
     nests = _nests(digs, {view.name: view for view in views}, ZoneInfo(site.timezone))
@@ -65,8 +74,15 @@ def together(
 class _Joining:
     """All cameras' digs joined, and the way back to their pictures."""
 
-    def __init__(self, views: Sequence[CameraView], clocks: Sequence[Disagreement]) -> None:
-        pairs = [(view.seen(placed), placed) for view in views for placed in view.digs()]
+    def __init__(
+        self, views: Sequence[CameraView], clocks: Sequence[Disagreement], scale: Scale | None
+    ) -> None:
+        digs = [
+            (view, replace(placed, dig=put_right(placed.dig, scale)))
+            for view in views
+            for placed in view.digs()
+        ]
+        pairs = [(view.seen(placed), placed) for view, placed in digs]
         self._placed = {id(seen): placed for seen, placed in pairs}
         ahead = ahead_of_all([each for each in clocks if each.worth_telling])
         self._seen = [seen for seen, _ in pairs]  # kept, so that their ids stay theirs

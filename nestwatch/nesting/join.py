@@ -142,6 +142,7 @@ def _one_dig(digs: list[Dig], clocks: Mapping[str, float]) -> Dig:
         end_seen=end_seen,
         call=main.call,
         likelihood=main.likelihood,
+        likelihood_as_built=main.likelihood_as_built,
         reasons=joined_reasons(digs, main, start_seen=start_seen, end_seen=end_seen),
         stages=tuple(Stage(s.stage, s.start + shift, s.end + shift) for s in main.stages),
         in_nesting_hours=any(dig.in_nesting_hours for dig in digs),

@@ -20,7 +20,7 @@ def telling(digs: Sequence[Dig]) -> Dig:
     """
     whole = [dig for dig in digs if dig.start_seen and dig.end_seen]
     known = [dig for dig in digs if dig.call != "unclear" or dig in whole or not whole or dig is digs[0]]
-    return max(known, key=lambda dig: (_WEIGHT[dig.call], dig.likelihood))
+    return max(known, key=lambda dig: (_WEIGHT[dig.call], dig.as_built))
 
 
 def joined_reasons(digs: Sequence[Dig], main: Dig, *, start_seen: bool, end_seen: bool) -> tuple[str, ...]:

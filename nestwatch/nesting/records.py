@@ -32,7 +32,8 @@ class Dig:
     stay. `chamber` is the egg chamber under the rear of the shell, `chamber_radius_px` holds it in 90 % of
     cases; `body` is the animal's centre. `shell_length_px` is None where the outline was too faint to
     measure. `before_at`, `during_at`, `after_at` are the instants for the pictures; None where no usable
-    frame exists on that side. `likelihood` is the probability (0..1) that eggs lie there.
+    frame exists on that side. `likelihood` is the probability (0..1) that eggs lie there;
+    `likelihood_as_built` what it was before it was fitted to the site's finds, None where it is as built.
     """
 
     camera: str
@@ -53,6 +54,12 @@ class Dig:
     before_at: datetime | None
     during_at: datetime
     after_at: datetime | None
+    likelihood_as_built: float | None = None
+
+    @property
+    def as_built(self) -> float:
+        """The likelihood before any fit to the site's finds."""
+        return self.likelihood if self.likelihood_as_built is None else self.likelihood_as_built
 
 
 @dataclass(frozen=True, slots=True)

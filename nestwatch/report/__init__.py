@@ -8,6 +8,7 @@ from typing import Any
 
 from nestwatch.nesting.clocks import Disagreement
 from nestwatch.nesting.raid import Raid
+from nestwatch.nesting.scale import SiteFit
 from nestwatch.report import nightfile, page, table
 from nestwatch.report.clip import stay_clip
 from nestwatch.report.files import file_name
@@ -50,13 +51,14 @@ def write_report(
     *,
     raids: Sequence[Raid] = (),
     clocks: Sequence[Disagreement] = (),
+    fit: SiteFit | None = None,
 ) -> dict[str, Any]:
     """Write `index.html`, `digs.csv` and last `night.json` into the night's `folder`; return the document.
 
     `digs` are ranked and merged, rests last. The presence of `night.json` tells that the report is
     complete. Should a write fail (`OutputError`), the results of an earlier run stay as they were.
     """
-    document = night_document(site, hours, cameras, digs, version, raids=raids, clocks=clocks)
+    document = night_document(site, hours, cameras, digs, version, raids=raids, clocks=clocks, fit=fit)
     # The table goes first: it is the one that another program may hold open (and so refuse) on Windows.
     contents = {
         table.NAME: digs_table(document),

@@ -14,6 +14,7 @@ from nestwatch.footage.records import Account, Gap
 from nestwatch.nesting.clocks import Disagreement
 from nestwatch.nesting.raid import Raid
 from nestwatch.nesting.records import Stage
+from nestwatch.nesting.scale import SiteFit
 from nestwatch.report import words
 from nestwatch.report.files import write_bytes
 from nestwatch.report.health import health_entries, zone_seen_entry
@@ -37,12 +38,13 @@ def night_document(
     *,
     raids: Sequence[Raid] = (),
     clocks: Sequence[Disagreement] = (),
+    fit: SiteFit | None = None,
 ) -> dict[str, Any]:
     """The night file's content, ready for `json.dumps`.
 
     `digs` are ranked and merged across cameras already. A camera of the site that is missing from
     `cameras` is listed as one that saw nothing all night: leaving it out would say that all was seen. The
-    `dig` of a raid counts into `digs`.
+    `dig` of a raid counts into `digs`. `fit`: by which their likelihoods were put right already.
     """
     local = _local_time(site)
     nights = [*cameras, *_missing(site, hours, cameras)]
@@ -61,6 +63,7 @@ def night_document(
         "not_seen": [entry for night in nights for entry in _not_seen(night.account, hours, local)],
         "footage": [_footage(night, site, hours, local) for night in nights],
         "clocks": [_clock(each.ahead()) for each in clocks],
+        "likelihood_fit": None if fit is None else _fit(fit, local),
         "digs": [_dig(rank, placed, site, local) for rank, placed in enumerate(digs, start=1)],
         "visitors": [
             _visitor(seen, local)
@@ -177,7 +180,8 @@ def _dig(rank: int, placed: PlacedDig, site: Site, local: Local) -> dict[str, An
         "to_seen": dig.end_seen,
         "in_nesting_hours": dig.in_nesting_hours,
         "call": dig.call,
-        "likelihood": dig.likelihood,
+        "likelihood": round(dig.likelihood, 3),
+        "likelihood_as_built": None if dig.likelihood_as_built is None else round(dig.likelihood_as_built, 3),
         "reasons": list(dig.reasons),
         "stages": [_stage(stage, local) for stage in dig.stages],
         "pixel": list(dig.chamber),
@@ -214,6 +218,17 @@ def _clock(found: Disagreement) -> dict[str, Any]:
         "by": found.by,
     }
     return {**entry, "words": words.clock_note(entry) if found.worth_telling else None}
+
+
+def _fit(fit: SiteFit, local: Local) -> dict[str, Any]:
+    entry = {
+        "slope": fit.scale.slope,
+        "offset": fit.scale.offset,
+        "finds": fit.finds,
+        "with_eggs": fit.with_eggs,
+        "at": local(fit.at),
+    }
+    return {**entry, "words": words.likelihood_note(entry)}
 
 
 def _stage(stage: Stage, local: Local) -> dict[str, Any]:

@@ -19,7 +19,7 @@ from nestwatch.site.records import NightHours, Site, Units
 NAME = "index.html"
 _THINNEST = 0.15  # per cent of a bar: about a pixel
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-_MONTHS = (
+MONTHS = (
     *("January", "February", "March", "April", "May", "June"),
     *("July", "August", "September", "October", "November", "December"),
 )
@@ -51,7 +51,7 @@ def night_page(site: Site, hours: NightHours, document: Mapping[str, Any], folde
 
 def long_date(day: date) -> str:
     """`Friday 12 June 2026`, in English whatever the computer's language."""
-    return f"{_DAYS[day.weekday()]} {day.day} {_MONTHS[day.month - 1]} {day.year}"
+    return f"{_DAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
 def portion(start: str, end: str, whole: Mapping[str, str]) -> str:
@@ -88,6 +88,7 @@ def _environment(units: Units, folder: Path, offset: bool) -> jinja2.Environment
     environment = page_templates()
     environment.filters.update(
         percent=words.percent,
+        likelihood_note=words.likelihood_note,
         sureness=words.sureness,
         duration=words.duration,
         link=quote,

@@ -115,6 +115,15 @@ def sureness(likelihood: float) -> str:
     return next((word for least, word in steps if likelihood >= least), "very unlikely")
 
 
+def likelihood_note(fit: Mapping[str, Any] | None) -> str:
+    """What a night's likelihoods rest on, for its entry `likelihood_fit`."""
+    if fit is None:
+        return "Likelihoods were set on invented nights only, not on finds of this site."
+    on = datetime.fromisoformat(fit["at"]).date().isoformat()
+    finds, eggs = fit["finds"], fit["with_eggs"]
+    return f"Likelihoods are fitted to {finds} finds of this site ({eggs} with eggs), on {on}."
+
+
 def place(dig: Mapping[str, Any], units: Units) -> str:
     """Where to put the stake: plan metres (or feet), else the pixel and why there is no distance."""
     if dig["plan_m"] is None:

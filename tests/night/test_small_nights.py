@@ -21,6 +21,7 @@ from nestwatch import camera_night, night, writing
 from nestwatch.camera_night import Job
 from nestwatch.errors import FootageError, NestwatchError, OutputError, SiteError
 from nestwatch.nesting.records import Call, Dig
+from nestwatch.nesting.scale import Scale, SiteFit
 from nestwatch.night import NightResult, run_night
 from nestwatch.report import files
 from nestwatch.site.records import Site
@@ -28,6 +29,7 @@ from tests.night.sites import NIGHT, contents, small_site
 from tests.report.scenes import a_dig
 
 START = datetime(2026, 6, 12, 20, 0, 5, tzinfo=UTC)
+FIT = SiteFit(Scale(0.5, -1.0), 64, 31, START)
 
 
 def watch(site: Site, out: Path, *, workers: int = 1, when: date = NIGHT, **more: Any) -> NightResult:
@@ -199,6 +201,23 @@ def test_pictures_are_named_by_time_and_place_and_cleared_when_no_report_names_t
         "pond-seen.jpg",
         *(f"pond_220005_70x60_{name}.jpg" for name in ("before", "during", "after", "overview")),
     }
+
+
+def test_a_fit_to_the_finds_changes_likelihoods_and_nothing_else(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    site = small_site(tmp_path, "pond", filmed=["pond"])
+    seen_as(monkeypatch, [dig(0), dig(30), dig(60, call="trial")])
+    before = watch(site, tmp_path / "nights").document
+    # What the cameras saw is kept from the first run as it was built: putting it right twice would show.
+    for fit in (FIT, FIT, None):
+        after = watch(site, tmp_path / "nights", fit=fit).document
+        assert (after["likelihood_fit"] is None) == (fit is None)
+        for old, new in zip(before["digs"], after["digs"], strict=True):
+            right = old["likelihood"] if fit is None else round(fit.scale.one(old["likelihood"]), 3)
+            as_built = None if fit is None else old["likelihood"]
+            assert new == {**old, "likelihood": right, "likelihood_as_built": as_built}
+    assert after == before
 
 
 def test_a_rest_has_pictures_but_no_clip(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

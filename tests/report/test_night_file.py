@@ -14,7 +14,8 @@ import pytest
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from nestwatch.footage.records import Unreadable
-from nestwatch.report import night_document, write_night
+from nestwatch.nesting.scale import Scale, SiteFit, put_right
+from nestwatch.report import night_document, night_page, write_night
 from nestwatch.report.nightfile import encode, tape_from
 from nestwatch.site.records import NightHours, Post
 from tests.report.scenes import (
@@ -114,6 +115,7 @@ class DigModel(Span):
     in_nesting_hours: bool
     call: Literal["nest", "trial", "rest", "unclear"]
     likelihood: float = Field(ge=0, le=1)
+    likelihood_as_built: Annotated[float, Field(ge=0, le=1)] | None
     reasons: list[str]
     stages: list[StageModel]
     pixel: list[float] = Field(min_length=2, max_length=2)
@@ -153,6 +155,15 @@ class ClockModel(Part):
     words: str | None
 
 
+class FitModel(Part):
+    slope: Annotated[float, Field(gt=0)]
+    offset: float
+    finds: Annotated[int, Field(ge=1)]
+    with_eggs: Annotated[int, Field(ge=1)]
+    at: Instant
+    words: str
+
+
 class NightModel(Span):
     format: Literal["nestwatch-night/1"]
     site: str
@@ -164,6 +175,7 @@ class NightModel(Span):
     sunrise: Instant | None
     raids: list[RaidModel]
     clocks: list[ClockModel]
+    likelihood_fit: FitModel | None
     not_seen: list[LostBy]
     footage: list[FootageModel]
     digs: list[DigModel]
@@ -192,6 +204,30 @@ def _document(**changes: Any) -> dict[str, Any]:
 
 def test_every_field_of_the_contract_is_there_and_no_other() -> None:
     NightModel.model_validate_json(encode(_document()))
+
+
+def test_a_fit_to_the_site_s_finds_is_told_with_the_numbers_as_built() -> None:
+    fit = SiteFit(Scale(1.5, -0.4), 64, 31, datetime(2026, 7, 1, 22, 30, tzinfo=UTC))
+    dig = put_right(a_dig(likelihood=0.93), fit.scale)
+    document = _document(digs=[a_placed(dig)], fit=fit)
+    told = NightModel.model_validate_json(encode(document))
+    # log odds of 0.93 are 2.5867; 1.5 of them less 0.4 are 3.4800, and 1 / (1 + e^-3.48) is 0.97012.
+    assert (told.digs[0].likelihood, told.digs[0].likelihood_as_built) == (0.970, 0.93)
+    assert told.likelihood_fit is not None
+    # 22:30 UTC on the 1st is already the 2nd in Paris (CEST is UTC+2).
+    assert told.likelihood_fit.words == (
+        "Likelihoods are fitted to 64 finds of this site (31 with eggs), on 2026-07-02."
+    )
+    page = night_page(a_site(), some_hours(), document, Path("nowhere"))
+    assert f"<p>{told.likelihood_fit.words}</p>" in page
+
+
+def test_without_a_fit_the_page_says_so() -> None:
+    document = _document()
+    assert document["likelihood_fit"] is None
+    assert {dig["likelihood_as_built"] for dig in document["digs"]} == {None}
+    page = night_page(a_site(), some_hours(), document, Path("nowhere"))
+    assert "<p>Likelihoods were set on invented nights only, not on finds of this site.</p>" in page
 
 
 def test_the_contract_example_comes_out() -> None:
