@@ -9,6 +9,7 @@ import click
 
 from nestwatch.commands.boundary import answer
 from nestwatch.commands.clutch_boxes import at_option, instant_of
+from nestwatch.commands.file_options import file_options, read_file
 from nestwatch.commands.options import site_argument
 from nestwatch.commands.record_context import as_json_text, given, json_option, opened, sure_option
 
@@ -16,8 +17,6 @@ if TYPE_CHECKING:
     from nestwatch.season.incubation.records import Probe
     from nestwatch.season.open import Record
     from nestwatch.site.records import Site
-
-unit_option = click.option("--unit", type=click.Choice(["c", "f"]), help="Of the temperatures: °C or °F.")
 
 
 @click.command()
@@ -65,13 +64,7 @@ def _words(record: Record, probe: Probe) -> str:
 @click.option("--temperature", type=float, metavar="T", help="One value by hand.")
 @click.option("--humidity", type=float, metavar="%", help="With it, the humidity.")
 @at_option
-@unit_option
-@click.option(
-    "--order", type=click.Choice(["day-first", "month-first", "year-first"]), help="Of the file's dates."
-)
-@click.option("--decimal", type=click.Choice(["point", "comma"]), help="Of the file's numbers.")
-@click.option("--clock", metavar="CLOCK", help="The logger's: local, utc, or an offset such as +01:00.")
-@click.option("--column", metavar="NAME", help="Heading or number of the temperature column.")
+@file_options
 @click.option("--humidity-column", metavar="NAME", help="Heading or number of the humidity column.")
 @sure_option
 @json_option
@@ -103,20 +96,13 @@ def readings(
 
 
 def _take(record: Record, site: Site, name: str, file: Path, choices: dict[str, Any], sure: bool) -> None:
-    from nestwatch.errors import EntryError
     from nestwatch.season.incubation.logger.read import read_log
     from nestwatch.season.incubation.logger.records import Choices
     from nestwatch.season.incubation.readings import take_log
     from nestwatch.season.incubation.telling import log_lines
 
-    try:
-        content = file.read_bytes()
-    except OSError as error:
-        raise EntryError(f"{file} cannot be read ({error.strerror}); check its name.") from error
-    try:
-        log = read_log(content, record.zone, record.clock(), Choices(**choices))
-    except EntryError as error:
-        raise EntryError(f"{file.name}: {error}") from error
+    said = Choices(**choices)
+    log = read_file(file, lambda content: read_log(content, record.zone, record.clock(), said))
     new = take_log(record, site, name, log, file.name, sure=sure)
     answer("\n".join(log_lines(new, log, record.zone)))
 

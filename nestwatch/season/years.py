@@ -20,8 +20,8 @@ def nesting_season(site: Site, year: int) -> Dates | None:
     pair = site.animal.nesting_season
     if pair is None:
         return None
-    first, last = (_day(year, *each) for each in pair)
-    return first, last if last >= first else _day(year + 1, *pair[1])
+    first, last = (same_day(year, *each) for each in pair)
+    return first, last if last >= first else same_day(year + 1, *pair[1])
 
 
 def year_span(site: Site, year: int) -> Dates:
@@ -45,6 +45,6 @@ def _middle(site: Site, year: int) -> date:
     return before[1] + (after[0] - before[1]) // 2
 
 
-def _day(year: int, month: int, day: int) -> date:
-    """The day of a year; 29 February is the 28th where there is none."""
+def same_day(year: int, month: int, day: int) -> date:
+    """A day of the calendar in a year; 29 February is the 28th where there is none."""
     return date(year, month, min(day, calendar.monthrange(year, month)[1]))

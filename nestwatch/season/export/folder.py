@@ -9,14 +9,17 @@ from nestwatch.errors import OutputError
 from nestwatch.report.files import output_errors
 
 
-def require_free(folder: Path, names: Collection[str], *, replace: bool) -> None:
-    """Raises `OutputError` where one of the files is there already, unless they are to be replaced."""
+def require_free(folder: Path, names: Collection[str], *, replace: bool, option: str = "--out") -> None:
+    """Raises `OutputError` where one of the files is there already, unless they are to be replaced.
+
+    `option`: the one that names the folder.
+    """
     there = [name for name in names if (folder / name).exists()]
     if not there or replace:
         return
     more = f" and {len(there) - 1} more" if len(there) > 1 else ""
     raise OutputError(
-        f"{folder} holds {there[0]}{more} already; choose another folder with --out, or add --replace to "
+        f"{folder} holds {there[0]}{more} already; choose another folder with {option}, or add --replace to "
         "write over them."
     )
 

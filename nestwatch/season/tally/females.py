@@ -18,7 +18,7 @@ from nestwatch.season.second_clutch import (
     typical_days,
 )
 from nestwatch.season.tally.records import FemaleSeason
-from nestwatch.season.years import Dates
+from nestwatch.season.years import Dates, same_day
 
 Due = tuple[Dates | None, str]
 """(first, last) date, None where nothing is to be expected, and why."""
@@ -98,14 +98,17 @@ def _ahead(window: Dates, why: str, calendar: Calendar) -> Due:
     return window, why
 
 
+def _in_this_year(night: date, calendar: Calendar) -> date:
+    """The same day of the calendar in the year that is told; it may lie after new year in both."""
+    return same_day(calendar.year + night.year - calendar.year_of(night), night.month, night.day)
+
+
 def _before_the_first(firsts: Sequence[date], calendar: Calendar) -> Due:
     """The first clutch of the year, by when it came in her own earlier years."""
     if not firsts:
         return None, "no clutch of hers is on record to go by"
-    # Days after 1 January, so that a season over new year stays in one piece.
-    after = [(night - date(calendar.year_of(night), 1, 1)).days for night in firsts]
-    begin = date(calendar.year, 1, 1).toordinal()
-    window = (date.fromordinal(begin + min(after)) - SPREAD, date.fromordinal(begin + max(after)) + SPREAD)
+    days = [_in_this_year(night, calendar) for night in firsts]
+    window = (min(days) - SPREAD, max(days) + SPREAD)
     years = f"{len(firsts)} earlier year{'s' if len(firsts) > 1 else ''}"
     why = f"her first clutch of the year, by {years} of her own, a week either side"
     if calendar.season is None:

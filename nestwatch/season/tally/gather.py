@@ -23,7 +23,6 @@ from nestwatch.season.years import Dates, year_of
 if TYPE_CHECKING:
     from nestwatch.site.records import Site
 
-WeatherOf = Callable[[date], Weather | None]
 _DIGS = (
     "SELECT dig.id, dig.source, dig.listed, dig.rank, dig.letter, dig.zone, dig.pen, dig.starts_at, "
     "dig.ends_at, dig.call, dig.likelihood, dig.plan_x, dig.plan_y, dig.within_m, night.date, "
@@ -32,6 +31,14 @@ _DIGS = (
     f"WHERE (find.id IS NOT NULL OR {OPEN}) AND night.date BETWEEN ? AND ? "
     "ORDER BY night.date, dig.starts_at, dig.id"
 )
+
+
+@dataclass(frozen=True, slots=True)
+class Around:
+    """What is known of a night besides its digs: its weather, and whether a camera saw a pen (None: any)."""
+
+    weather_of: Callable[[date], Weather | None]
+    was_seen: Callable[[date, str | None], bool]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,17 +82,15 @@ def kind_of(found: Found | None, call: Call | None, is_open: bool) -> Kind | Non
     return "trial" if found is None and call == "trial" else "open"
 
 
-def attempts_of(
-    record: Record, site: Site, span: Dates, known: Laid, weather_of: WeatherOf
-) -> tuple[Attempt, ...]:
+def attempts_of(record: Record, site: Site, span: Dates, known: Laid, around: Around) -> tuple[Attempt, ...]:
     """The attempts (and the false digs) of the nights of a span, by night and time."""
     rows = record.rows(_DIGS, tuple(each.isoformat() for each in span))
     kinds = ((row, kind_of(row["found"], row["call"], bool(row["is_open"]))) for row in rows)
     zone = ZoneInfo(site.timezone)
-    return tuple(_attempt(row, kind, known, zone, weather_of) for row, kind in kinds if kind is not None)
+    return tuple(_attempt(row, kind, known, zone, around) for row, kind in kinds if kind is not None)
 
 
-def _attempt(row: sqlite3.Row, kind: Kind, known: Laid, zone: ZoneInfo, weather_of: WeatherOf) -> Attempt:
+def _attempt(row: sqlite3.Row, kind: Kind, known: Laid, zone: ZoneInfo, around: Around) -> Attempt:
     night, start = date.fromisoformat(row["date"]), read(row["starts_at"])
     clutch = known.by_dig.get(row["id"]) if kind == "nest" else None
     at: datetime = start if clutch is None else clutch.laid_at
@@ -110,7 +115,8 @@ def _attempt(row: sqlite3.Row, kind: Kind, known: Laid, zone: ZoneInfo, weather_
         within_m=row["within_m"],
         clutch=None if clutch is None else clutch.id,
         hatch=_of_nest(kind, clutch, known),
-        weather=weather_of(night),
+        weather=around.weather_of(night),
+        seen=around.was_seen(night, row["pen"]),
     )
 
 

@@ -67,12 +67,14 @@ def row_of(name: str | None, attempts: Iterable[Attempt], measure: Measure | Non
         share_of(hatch.alive, hatch.settled),
         None if measure is None else measure.nights,
         None if measure is None else measure.seconds / 3600,
+        sum(each.seen for each in found),
     )
 
 
 def total_of(attempts: Sequence[Attempt], seen: Sequence[SeenNight]) -> Row:
     """Everything in one row."""
-    return row_of("all", attempts, _measured(seen, lambda night: ["all"], _of_night)["all"])
+    measure = _measured(seen, lambda night: ["all"], _of_night).get("all", Measure())
+    return row_of("all", attempts, measure)
 
 
 def groups_of(

@@ -32,7 +32,7 @@ def notes_of(
 ) -> tuple[str, ...]:
     """Sentences, the most important first."""
     return (
-        *_of_nights(site, nights, attempts, seen),
+        *_of_nights(site, nights, attempts),
         *_of_eggs(attempts, total),
         *_of_places(site, attempts, seen),
         *_of_weather(weather, log),
@@ -40,9 +40,7 @@ def notes_of(
     )
 
 
-def _of_nights(
-    site: Site, nights: Nights, attempts: Sequence[Attempt], seen: Sequence[SeenNight]
-) -> Iterator[str]:
+def _of_nights(site: Site, nights: Nights, attempts: Sequence[Attempt]) -> Iterator[str]:
     if site.animal.nesting_season is None:
         yield (
             "The site file names no nesting season (nesting_season in [animal]), so nights are counted from "
@@ -51,16 +49,15 @@ def _of_nights(
     if nights.unseen:
         yield (
             f"{plural(nights.unseen, 'night')} of the season {'was' if nights.unseen == 1 else 'were'} not "
-            f"seen; {'it is' if nights.unseen == 1 else 'they are'} no night without a nest."
+            "seen: whether there was a nest is not known."
         )
     if nights.dark:
         yield f"{plural(nights.dark, 'scanned night')} had less than an hour of usable footage."
-    dates = {night.date for night in seen if night.is_seen}
-    outside = sum(each.kind != "false" and each.night not in dates for each in attempts)
+    outside = sum(each.kind != "false" and not each.seen for each in attempts)
     if outside:
         yield (
-            f"{plural(outside, 'attempt')} {'lies' if outside == 1 else 'lie'} in nights that no camera saw: "
-            "counted, but not among the hours and nights that were seen."
+            f"{plural(outside, 'attempt')} {'lies' if outside == 1 else 'lie'} in nights in which no camera "
+            "saw that pen: counted, but left out where attempts are divided by hours."
         )
 
 

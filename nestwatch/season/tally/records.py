@@ -71,7 +71,8 @@ class Attempt:
     `dig`: its number in the record, `label` what the keeper calls it that night. `at`: when the eggs were
     laid (the keeper's word, else the laying stage), of other kinds the start. `hour`: of `at`, 0..23;
     `week`: Monday of the night's week. `listed`: in the latest scan of its night; `scanned`: its night was
-    scanned. `likelihood`: as the program was built, before any fit to this site.
+    scanned. `likelihood`: as the program was built, before any fit to this site. `seen`: a camera saw its pen
+    (any pen, where its own is not known) for an hour or more of that night's nesting time.
     """
 
     dig: int
@@ -95,6 +96,7 @@ class Attempt:
     clutch: int | None
     hatch: Hatch | None
     weather: Weather | None
+    seen: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +106,8 @@ class Row:
     `name` is None where it is not known which. `hatched`: alive of the settled eggs. `nights`, `hours`:
     nights and hours of nesting time that cameras saw in this group, None where the group has no such measure
     (females, hours outside nesting time, zones that are in the site file no more). A night counts where an
-    hour of it was seen; for an hour of the clock, half of that hour.
+    hour of it was seen; for an hour of the clock, half of that hour. `seen`: attempts in nights in which
+    their pen was seen: only these may be divided by what was seen.
     """
 
     name: str | None
@@ -116,6 +119,12 @@ class Row:
     hatched: Share
     nights: int | None
     hours: float | None
+    seen: int = 0
+
+    @property
+    def per_ten_hours(self) -> float | None:
+        """Attempts in ten hours that were seen; None without a measure, or where nothing was seen."""
+        return 10 * self.seen / self.hours if self.hours else None
 
 
 By = Literal["female", "pen", "zone", "hour", "week", "temperature", "rain"]

@@ -11,7 +11,7 @@ from nestwatch.season.females import females
 from nestwatch.season.incubation.profile import profile_called
 from nestwatch.season.open import Record
 from nestwatch.season.tally.females import Calendar, females_of
-from nestwatch.season.tally.gather import Laid, attempts_of, laid, nests_on_map
+from nestwatch.season.tally.gather import Around, Laid, attempts_of, laid, nests_on_map
 from nestwatch.season.tally.groups import groups_of, total_of
 from nestwatch.season.tally.nights import nights_of
 from nestwatch.season.tally.notes import notes_of
@@ -37,12 +37,12 @@ def season_of(
     year = _chosen(record, site, year)
     span = year_span(site, year)
     seen = seen_nights(record, site, year)
-    of_nights = _Weathers(site, seen, weather)
+    of_nights = _Nights(site, seen, weather)
     known = laid(record)
-    attempts = attempts_of(record, site, span, known, of_nights.of)
+    attempts = attempts_of(record, site, span, known, Around(of_nights.weather, of_nights.was_seen))
     nights = nights_of(seen, counted_season(record, site, year), [camera.name for camera in site.cameras])
     total = total_of(attempts, seen)
-    told = {night.date: of_nights.of(night.date) for night in seen}
+    told = {night.date: of_nights.weather(night.date) for night in seen}
     return Season(
         site=site.name,
         year=year,
@@ -73,20 +73,26 @@ def _chosen(record: Record, site: Site, year: int | None) -> int:
     return years[-1] if year is None else year
 
 
-class _Weathers:
-    """The weather of a night's nesting hours, worked out once."""
+class _Nights:
+    """What is known of nights; the weather of each is worked out once."""
 
     def __init__(self, site: Site, seen: tuple[SeenNight, ...], log: WeatherLog | None) -> None:
         self._site, self._log = site, log
-        self._nesting = {night.date: night.nesting for night in seen}
+        self._seen = {night.date: night for night in seen}
         self._found: dict[date, Weather | None] = {}
 
-    def of(self, night: date) -> Weather | None:
+    def was_seen(self, night: date, pen: str | None) -> bool:
+        """Whether a camera saw a pen (any, where None) for an hour of the night's nesting time."""
+        known = self._seen.get(night)
+        return known is not None and known.is_seen_at(pen)
+
+    def weather(self, night: date) -> Weather | None:
         """None without a file, and where it misses too much of that night."""
         if self._log is None:
             return None
         if night not in self._found:
-            nesting = self._nesting.get(night) or night_hours(self._site, night).nesting
+            known = self._seen.get(night)
+            nesting = night_hours(self._site, night).nesting if known is None else known.nesting
             self._found[night] = self._log.between(*nesting)
         return self._found[night]
 

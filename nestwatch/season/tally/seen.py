@@ -73,7 +73,11 @@ class SeenNight:
     @property
     def is_seen(self) -> bool:
         """Whether a camera has an hour of usable nesting time."""
-        return any(eye.usable_s >= ENOUGH_S for eye in self.eyes)
+        return self.is_seen_at(None)
+
+    def is_seen_at(self, pen: str | None) -> bool:
+        """The same of one pen; None for any."""
+        return any(eye.usable_s >= ENOUGH_S and pen in {None, eye.pen} for eye in self.eyes)
 
 
 def seen_nights(record: Record, site: Site, year: int) -> tuple[SeenNight, ...]:
