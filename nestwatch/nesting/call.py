@@ -27,8 +27,8 @@ def call_of(evidence: Evidence, likelihood: float) -> Call:
     if evidence.nest_over_trial >= NEST_STORY and likelihood >= _NEST:
         return "nest"
     hidden = not evidence.end_seen or not evidence.start_seen or evidence.unseen_min > _MANY_UNSEEN_MIN
-    veiled = limbs_hidden(evidence) or swaying(evidence)
-    if hidden or veiled or evidence.nest_over_trial > TRIAL_STORY:
+    doubtful = limbs_hidden(evidence) or swaying(evidence)
+    if hidden or doubtful or evidence.nest_over_trial > TRIAL_STORY:
         return "unclear"
     return "trial"
 

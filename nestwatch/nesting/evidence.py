@@ -115,6 +115,12 @@ def swaying(evidence: Evidence) -> bool:
     return evidence.rhythm > _SWAYING
 
 
+def veiled(evidence: Evidence) -> bool:
+    """True where something between camera and animal, or over both, makes its stages doubtful: a missing
+    pause or covering then says nothing against a nest."""
+    return limbs_hidden(evidence) or swaying(evidence) or evidence.wide
+
+
 def story_evidence(told: dict[str, Told], step_s: float) -> dict[str, float]:
     """Stage lengths of the nest story in minutes, and the log likelihood differences between stories."""
     minutes = {"dig": 0.0, "lay": 0.0, "cover": 0.0}
@@ -147,12 +153,12 @@ def _logit(e: Evidence) -> float:
     z = -4.0
     z += 2.0 * min(1.0, max(0.0, e.dig_over_rest) / 10.0)
     story = 5.0 * math.tanh((e.nest_over_trial - 2.0) / 4.0) if dug(e) else 0.0
-    z += max(story, 0.0) if limbs_hidden(e) or swaying(e) else story
+    z += max(story, 0.0) if veiled(e) else story
     z += 1.0 * min(1.0, max(-0.5, known_limbs / 2.0))
     z += 1.2 * min(1.0, max(-0.2, known_ground / 0.3))
     z += 0.7 if e.in_hours else -0.3
     z += 0.8 if e.minutes >= 45 else -1.0
-    z -= 2.0 if e.wide else 0.0
+    z -= 2.0 if e.wide and not dug(e) else 0.0
     z -= 4.0 * max(0.0, e.company - 0.3) + (2.0 if math.isnan(e.looks) else 0.0)
     z -= 0.0 if dug(e) or ground_changed(e) else 2.0
     # Movement without an animal to be seen is as likely a spider or a plant, whatever its story.

@@ -186,13 +186,14 @@ class Look:
             weather=min(weather_steps(bins, edge) for edge in (stay.first, stay.last)),
             start_seen=stay.start_seen,
             end_seen=stay.end_seen,
-            wide=wide(stay, self.shell) or self._too_long(),
+            wide=wide(stay, self.shell) or self._too_long() or (stay.within and self.body is None),
         )
 
     def _outlined(self, hidden: float) -> bool:
         """False where the spot looks like the ground beside it, or one side alone shows no outline."""
         whole = self.stay.start_seen and self.stay.end_seen
-        return not hidden <= _HIDDEN and (whole or self.body is not None)
+        # Inside a shadow the ground beside it changes as well and proves nothing.
+        return self.stay.within or (not hidden <= _HIDDEN and (whole or self.body is not None))
 
     def _too_long(self) -> bool:
         return self.body is not None and self.body.length > _LONGEST_SHELLS * self.shell

@@ -40,6 +40,7 @@ class Stay:
     stirring, NaN where nothing stirred. `start_seen`, `end_seen`: False at the edge of what was recorded in
     this light. `extent`: largest distance between its tiles in skim pixels. `ground`: box-wise unlikeness of
     the ground after to before, NaN if unknown. `tiles`: how many tiles changed together (0 from stirring).
+    `within`: it stirred inside something larger that changed, such as a shadow.
     """
 
     row: float
@@ -53,6 +54,7 @@ class Stay:
     extent: float
     ground: float
     tiles: int
+    within: bool = False
 
 
 def stays_of_boxes(boxes: Sequence[Box], epochs: Epochs, bins: Bins) -> list[Stay]:
@@ -176,6 +178,10 @@ def with_stirs(looks: Sequence[Stay], stirs: Sequence[Stay], bins: Bins) -> list
             out.append(stir)
             continue
         look = out[twin]
+        if wide(look, bins.grid.shell_at(look.row)):
+            # A shadow comes and goes at its own time: the animal in it is told by its stirring.
+            out[twin] = replace(stir, looks=look.looks, tiles=look.tiles, within=True)
+            continue
         inside = min(look.last, stir.last) - max(look.first, stir.first)
         if look.looks < _FAINT_LOOK and inside < _OVERHANG * (stir.last - stir.first):
             out[twin] = _joined(look, stir)

@@ -117,6 +117,17 @@ def test_long_stirring_outside_the_look_widens_a_faint_stay_only(looks: float, s
     assert spans(with_stirs([seen], [stirred(100, 300)], bins())) == [span]
 
 
+@pytest.mark.parametrize(("extent", "span", "within"), [(10.0, (90, 420), False), (90.0, (100, 300), True)])
+def test_an_animal_in_a_shadow_stays_as_long_as_it_stirs(
+    extent: float, span: tuple[int, int], within: bool
+) -> None:
+    """Moon shadows lie on a spot for longer than she does, over much more than her own size."""
+    seen = replace(stay(90, 420), extent=extent)
+    found = with_stirs([seen], [stirred(100, 300)], bins())
+    assert spans(found) == [span]
+    assert [one.within for one in found] == [within]
+
+
 def test_stirring_elsewhere_is_a_stay_of_its_own() -> None:
     assert len(with_stirs([stay(100, 300)], [stirred(100, 300, column=120.0)], bins())) == 2
 
