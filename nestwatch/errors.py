@@ -7,6 +7,7 @@
     ├── OutputError           exit 1   results cannot be written
     ├── PageError             exit 1   a local page was sent what it does not take
     ├── RecordError           exit 1   the season's record cannot be opened, read or written
+    ├── FitError              exit 1   the likelihood cannot be fitted to the finds that there are
     ├── NotifyError           exit 4   the night is done, but the message about it could not be sent
     ├── EntryError            exit 2   what was entered into the record does not fit
     │   ├── DoubtfulEntry     exit 2   unlikely, but taken when the keeper says that it is so
@@ -50,6 +51,10 @@ class PageError(NestwatchError):
 
 class RecordError(NestwatchError):
     """The season's record is locked, read-only, damaged, newer than the program, or out of reach."""
+
+
+class FitError(NestwatchError):
+    """The finds are too few, or say the contrary of the likelihood: nothing was fitted."""
 
 
 class NotifyError(NestwatchError):

@@ -117,7 +117,7 @@ def _digs(record: Record, where: str, values: Sequence[Any] = (), limit: int = -
 
 def _dig(row: sqlite3.Row) -> Dig:
     same = ("id", "version", "source", "rank", "rank_before", "camera", "zone", "pen", "call", "likelihood")
-    more = ("within_px", "within_m", "shell_length_cm", "clip", "note")
+    more = ("likelihood_as_built", "within_px", "within_m", "shell_length_cm", "clip", "note")
     nesting = row["in_nesting_hours"]
     return Dig(
         **{name: row[name] for name in (*same, *more)},

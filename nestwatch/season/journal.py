@@ -82,7 +82,7 @@ def _wanted(record: Record, target: Action) -> list[tuple[str, int, Row | None]]
     )
     first = {(each["entry"], each["row"]): _state(each["before"]) for each in rows}
     for entry, row in first:
-        if _without_version(_now(record, entry, row)) != _without_version(_after(record, target, entry, row)):
+        if _told(_now(record, entry, row)) != _told(_after(record, target, entry, row)):
             raise EntryError(
                 f"entry {target.id} ({target.words}) was changed since by entry "
                 f"{_changed_by(record, entry, row)}; take that back first (nestwatch undo SITE --list)."
@@ -130,8 +130,11 @@ def _state(text: str | None) -> Row | None:
     return None if text is None else json.loads(text)
 
 
-def _without_version(state: Row | None) -> Row | None:
-    return None if state is None else {name: value for name, value in state.items() if name not in _SILENT}
+def _told(state: Row | None) -> Row | None:
+    """What a state says. A column that an older record had not is the same as nothing in it."""
+    if state is None:
+        return None
+    return {name: value for name, value in state.items() if name not in _SILENT and value is not None}
 
 
 def _differences(before: Row | None, after: Row | None) -> dict[str, tuple[Any, Any]]:

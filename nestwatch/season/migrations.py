@@ -12,7 +12,7 @@ from importlib import resources
 
 APPLICATION_ID = 0x6E657374  # "nest"
 INCUBATION = ("container", "egg", "probe", "readings", "inspection", "weighing", "hatching", "growth")
-JOURNALLED = ("night", "footage", "dig", "find", "female", "clutch", "watched", *INCUBATION)
+JOURNALLED = ("night", "footage", "dig", "find", "female", "clutch", "watched", *INCUBATION, "likelihood_fit")
 """Tables whose every change is kept in `change`."""
 
 

@@ -83,7 +83,8 @@ class Dig:
 
     `label` is what the keeper calls it: its rank on the night's page, or a letter where it is not on that
     page (added by hand, or of an earlier scan). `rank_before`: its rank before the night was scanned again.
-    `listed`: in the latest scan. `call`, `likelihood`: None where no scan saw it. `stages` are objects
+    `listed`: in the latest scan. `call`, `likelihood`: None where no scan saw it; `likelihood_as_built`: what
+    it was before it was fitted to the site's finds, None where it is as built. `stages` are objects
     `{stage, from, to}`, `tape` `{post, m}`, as in the night file; `pictures` and `clip` are relative to the
     night's folder, and may be gone.
     """
@@ -117,6 +118,12 @@ class Dig:
     clip: str | None
     note: str | None
     find: Find | None
+    likelihood_as_built: float | None = None
+
+    @property
+    def as_built(self) -> float | None:
+        """The likelihood before any fit to the site's finds; None where no scan saw it."""
+        return self.likelihood if self.likelihood_as_built is None else self.likelihood_as_built
 
     @property
     def laid(self) -> tuple[datetime, datetime, bool]:

@@ -63,6 +63,7 @@ def dig_values(dig: Entry, pen: str | None) -> Values:
         "ends_at": _instant(dig["to"]),
         "call": dig["call"],
         "likelihood": float(dig["likelihood"]),
+        "likelihood_as_built": _number(dig.get("likelihood_as_built")),
         "in_nesting_hours": _flag(dig.get("in_nesting_hours")),
         "pixel_x": pixel[0],
         "pixel_y": pixel[1],

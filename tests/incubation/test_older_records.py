@@ -14,21 +14,14 @@ from nestwatch.season.finds import enter_find
 from nestwatch.season.incubation.containers import add_container, containers
 from nestwatch.season.incubation.eggs import put_eggs
 from tests.incubation.seasons import a_site
+from tests.season.older import written_by_version
 from tests.season.records import MORNING, NIGHT, dig_entry, record_in, scanned
 
 
 def test_a_first_version_record_goes_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    first = migrations._scripts()[:1]
-    with monkeypatch.context() as older:
-        older.setattr(migrations, "_scripts", lambda: first)
-        older.setattr(
-            migrations,
-            "JOURNALLED",
-            tuple(each for each in migrations.JOURNALLED if each not in migrations.INCUBATION),
-        )
-        with record_in(tmp_path, MORNING) as record:
-            scanned(record, tmp_path, [dig_entry()])
-            enter_find(record, a_site(tmp_path), dig_called(record, NIGHT, "1"), "eggs")
+    with written_by_version(1, monkeypatch), record_in(tmp_path, MORNING) as record:
+        scanned(record, tmp_path, [dig_entry()])
+        enter_find(record, a_site(tmp_path), dig_called(record, NIGHT, "1"), "eggs")
     with record_in(tmp_path, MORNING) as record:
         (clutch,) = clutches(record)
         add_container(record, a_site(tmp_path), "A1", {})

@@ -1,4 +1,4 @@
-"""Calibration figures, against scikit-learn and by hand."""
+"""What is printed and drawn of the likelihoods of invented nights."""
 
 from __future__ import annotations
 
@@ -8,78 +8,15 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
-from numpy.typing import NDArray
-from scipy.optimize import minimize
-from scipy.special import expit
-from sklearn.calibration import calibration_curve
-from sklearn.metrics import brier_score_loss, log_loss
 
 from bench import fit_likelihood, reliability
-from bench.reliability import Bin
 from bench.seeds import JUDGING
-
-CLAIMED = np.array([0.02, 0.05, 0.11, 0.15, 0.18, 0.52, 0.58, 0.91, 0.97, 1.0])
-EGGS = np.array([0, 0, 0, 0, 1, 1, 0, 1, 1, 1], bool)
-
-
-def test_bins_by_hand() -> None:
-    parts = reliability.bins(CLAIMED, EGGS)
-    assert [(part.held, part.total) for part in parts] == [(0, 2), (1, 3), (1, 2), (3, 3)]
-    assert [part.claimed for part in parts] == pytest.approx([0.035, 0.44 / 3, 0.55, 2.88 / 3])
-
-
-def test_bins_agree_with_scikit_learn_on_many_entries() -> None:
-    rng = np.random.default_rng(3)
-    claimed = np.concatenate([rng.random(400), np.arange(11) / 10])  # with values on the edges
-    eggs = rng.random(len(claimed)) < claimed
-    share, mean = calibration_curve(eggs, claimed, n_bins=10)
-    parts = reliability.bins(claimed, eggs)
-    assert [part.held / part.total for part in parts] == pytest.approx(share)
-    assert [part.claimed for part in parts] == pytest.approx(mean)
-    assert sum(part.total for part in parts) == len(eggs)
-    assert sum(part.held for part in parts) == eggs.sum()
+from nestwatch.season.fit.records import Bin
 
 
 def test_the_table_gives_exact_intervals() -> None:
     # 0 of 2: the upper end is 1 - 0.025 ** (1/2) = 84 %.
     assert reliability.table([Bin(0.04, 0, 2)]).endswith("| 4 % | 0/2 | 0 % | 0–84 % |")
-
-
-def test_a_cramped_likelihood_is_put_right() -> None:
-    """Log odds halved and shifted: the fit must find a slope of 2 and the shift, within its own error."""
-    rng = np.random.default_rng(4)
-    true = rng.normal(0, 2, 20_000)
-    eggs = rng.random(len(true)) < 1 / (1 + np.exp(-true))
-    said = 1 / (1 + np.exp(-(true - 1) / 2))
-    scale = fit_likelihood.fit(said, eggs)
-    assert [scale.slope, scale.offset] == pytest.approx([2, 1], abs=0.1)
-    assert brier_score_loss(eggs, scale(said)) < brier_score_loss(eggs, said)
-
-
-def test_left_out_nights_are_not_fitted_on() -> None:
-    """Likelihoods that mean nothing but that two nights are alike: fitted within, they look good; left out
-    by night, they cannot."""
-    night = np.repeat(np.arange(10), 20)
-    eggs = (night % 2).astype(bool)
-    rng = np.random.default_rng(5)
-    said = rng.uniform(0.3, 0.7, len(eggs))
-    given = fit_likelihood.left_out(said, eggs, night)
-    assert given.shape == said.shape
-    assert brier_score_loss(eggs, given) > 0.245  # a coin's 0.25
-
-
-def test_the_scale_has_the_greatest_likelihood() -> None:
-    """Platt 1999 defines it so; scipy's minimiser finds the same two numbers but for the slight pull."""
-    rng = np.random.default_rng(6)
-    z = rng.normal(0, 1.5, 3000)
-    eggs = rng.random(len(z)) < expit(1.7 * z - 0.6)
-
-    def surprise(numbers: NDArray[np.float64]) -> float:
-        return float(log_loss(eggs, expit(numbers[0] * z + numbers[1])))
-
-    best = minimize(surprise, np.zeros(2)).x
-    ours = fit_likelihood.fit(expit(z), eggs)
-    assert [ours.slope, ours.offset] == pytest.approx(best.tolist(), abs=0.02)
 
 
 def record(folder: Path, *, seed: int, claimed: float, variant: str = "") -> None:
