@@ -34,6 +34,7 @@ ORDER = [
     "season",
     "desk",
     "synthetic",
+    "demo",
     "commands",
     "__main__",
 ]

@@ -11,7 +11,7 @@ import click
 
 from nestwatch.commands.boundary import PARTIAL, UNTOLD, answer, log_beside
 from nestwatch.commands.night_notify import failure_told, tell_result
-from nestwatch.commands.night_record import enter_nights, known_nests
+from nestwatch.commands.night_record import enter_nights, known_nests, site_fit
 from nestwatch.commands.options import date_option, site_argument, trust_option
 from nestwatch.commands.progress import Watcher
 
@@ -78,6 +78,7 @@ def night(
             workers=workers,
             fresh=fresh,
             known_nests=known_nests(site, chosen),
+            fit=site_fit(site),
             progress=watcher,
         )
     if as_json:
@@ -93,9 +94,10 @@ def night(
 
 def chosen_night(site: Site, night: date | None) -> date:
     """The night asked for, by default the one that ended last. One that has not begun is a usage error."""
+    from nestwatch.season.clock import clock_of
     from nestwatch.site import last_night, night_hours
 
-    now = datetime.now(UTC)
+    now = clock_of(site, lambda: datetime.now(UTC))()
     if night is None:
         return last_night(site, now)
     if night_hours(site, night).start > now:

@@ -34,12 +34,13 @@ def now() -> datetime:
 @contextmanager
 def opened(site_file: Path, out: Path | None = None) -> Iterator[tuple[Site, Record]]:
     """The site and its open record, with every night of the folder taken in; remarks go to stderr."""
+    from nestwatch.season.clock import clock_of
     from nestwatch.season.open import open_record
     from nestwatch.site import load_site
 
     site = load_site(site_file)
     log_beside(site_file.parent)
-    with open_record(site, clock=lambda: now()) as record:
+    with open_record(site, clock=clock_of(site, lambda: now())) as record:
         for line in (*record.notes, *news(record, site, out or site_file.parent / "nights")):
             click.echo(line, err=True)
         yield site, record

@@ -149,7 +149,9 @@ def _footage(night: CameraNight, site: Site, hours: NightHours, local: Local) ->
         "nesting_seconds_read": nesting - lost,
         "looked_min": night.looked_min,
         "zone_seen": zone_seen_entry(night, hours),
-        "health": health_entries(night.health, local, _cm_per_px(site, account.camera)),
+        "health": health_entries(
+            night.health, local, _cm_per_px(site, account.camera) if night.health else None
+        ),
         "gaps": [{**_span(gap.start, gap.end, local), "why": gap.why} for gap in account.gaps],
         "unreadable": [{"file": each.file, "why": each.why} for each in account.unreadable],
         "notes": list(account.notes),

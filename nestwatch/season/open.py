@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from datetime import UTC, datetime
+from datetime import UTC
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Literal
@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 
 from nestwatch.errors import ChangedMeanwhile, RecordError
 from nestwatch.season.backups import FOLDER, back_up, newest_whole
+from nestwatch.season.clock import Clock, clock_of, utc_now
 from nestwatch.season.drive import network_note
 from nestwatch.season.migrations import APPLICATION_ID, migrate, newest, version_of
 from nestwatch.season.troubles import Damaged, record_errors
@@ -25,11 +26,6 @@ WAIT_S = 10.0
 """So long another process's transaction is waited for."""
 
 Values = Mapping[str, str | int | float | None]
-
-
-def utc_now() -> datetime:
-    """The time now, aware, UTC."""
-    return datetime.now(UTC)
 
 
 class Record:
@@ -46,7 +42,7 @@ class Record:
         connection: sqlite3.Connection,
         *,
         notes: tuple[str, ...] = (),
-        clock: Callable[[], datetime] = utc_now,
+        clock: Clock = utc_now,
     ) -> None:
         self.path, self.zone, self.notes, self.clock = path, zone, notes, clock
         self._connection = connection
@@ -157,14 +153,16 @@ def require_version(seen: int | None, now: int, what: str) -> None:
         )
 
 
-def open_record(site: Site, *, clock: Callable[[], datetime] = utc_now, check_damage: bool = True) -> Record:
+def open_record(site: Site, *, clock: Clock | None = None, check_damage: bool = True) -> Record:
     """The record of a site, made where there is none yet. Raises `RecordError`; nothing is lost then.
+
+    `clock` None: the time now, or that of a demo in its folder.
 
     `check_damage` False leaves the check of the whole file out, for a process that made it already (a page
     opens the record anew for each request).
     """
     zone = ZoneInfo(site.timezone)
-    return open_file(record_path(site), zone, clock=clock, check_damage=check_damage)
+    return open_file(record_path(site), zone, clock=clock or clock_of(site), check_damage=check_damage)
 
 
 def record_path(site: Site) -> Path:
@@ -176,7 +174,7 @@ def open_file(
     path: Path,
     zone: ZoneInfo,
     *,
-    clock: Callable[[], datetime] = utc_now,
+    clock: Clock = utc_now,
     check_damage: bool = True,
 ) -> Record:
     """As `open_record`, for a file's path."""
@@ -200,9 +198,7 @@ def _connected(path: Path) -> sqlite3.Connection:
     return connection
 
 
-def _prepare(
-    connection: sqlite3.Connection, path: Path, clock: Callable[[], datetime], *, check_damage: bool
-) -> None:
+def _prepare(connection: sqlite3.Connection, path: Path, clock: Clock, *, check_damage: bool) -> None:
     """Refuse what is not ours, damaged or newer; bring an older file up to date, backed up before."""
     version = version_of(connection)
     _require_ours(connection, path, version)

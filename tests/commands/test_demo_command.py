@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
@@ -14,6 +14,8 @@ from nestwatch.commands.main import main
 from nestwatch.errors import OutputError
 from tests.commands.fakes import SUMMARY, Job, Renderer
 from tests.site.sites import GOOD
+
+MORNING = datetime(2026, 6, 13, 7, 30, tzinfo=UTC)
 
 
 def demo(folder: Path, *options: str) -> Result:
@@ -30,7 +32,22 @@ def job(monkeypatch: pytest.MonkeyPatch) -> Job:
     return Job().install(monkeypatch)
 
 
-def test_invents_watches_and_says_where_to_look(tmp_path: Path, renderer: Renderer, job: Job) -> None:
+@pytest.fixture(autouse=True)
+def seasons(monkeypatch: pytest.MonkeyPatch) -> list[tuple[date, int]]:
+    """The nights and seeds for which a season was invented; tests/demo invents one."""
+    made: list[tuple[date, int]] = []
+
+    def make(site_file: Path, night: date, seed: int) -> datetime:
+        made.append((night, seed))
+        return MORNING
+
+    monkeypatch.setattr("nestwatch.demo.make.make_season", make)
+    return made
+
+
+def test_invents_watches_and_says_where_to_look(
+    tmp_path: Path, renderer: Renderer, job: Job, seasons: list[tuple[date, int]]
+) -> None:
     folder = tmp_path / "demo"
     result = demo(folder)
     assert result.exit_code == 0
@@ -40,10 +57,18 @@ def test_invents_watches_and_says_where_to_look(tmp_path: Path, renderer: Render
             f"Pictures and all details: {folder / 'nights' / '2026-06-12' / 'index.html'}",
             f"What was really drawn: {folder / 'truth.json'}. "
             f"A site file to start from: {folder / 'site.toml'}",
+            "An invented season lies around that night; its clock stands on the morning after. Look at it:",
+            f"  nestwatch desk {folder / 'site.toml'}      the morning, boxes and season in the browser",
+            f"  nestwatch season {folder / 'site.toml'}    the season's tally, as a page too",
+            f"  nestwatch clutch window {folder / 'site.toml'}    when hatchlings are to be expected",
+            f"  nestwatch export {folder / 'site.toml'}    tables, a calendar and a package to pass on",
             "",
         ]
     )
-    assert result.stderr == "inventing a night (plain-nest, seed 1)\nrecordings: drawing\n"
+    assert result.stderr == (
+        "inventing a night (plain-nest, seed 1)\nrecordings: drawing\ninventing the season around it\n"
+    )
+    assert seasons == [(date(2026, 6, 12), 1)]
     assert renderer.calls == [("plain-nest", 1)]
     assert [(call[1], call[2]) for call in job.calls] == [(date(2026, 6, 12), folder / "nights")]
 
@@ -77,7 +102,26 @@ def test_a_demo_cut_short_is_made_anew(tmp_path: Path, renderer: Renderer) -> No
     assert len(renderer.calls) == 2
     marker = json.loads((folder / ".nestwatch-demo.json").read_text())
     wanted = {"scenario": "plain-nest", "seed": 1, "version": nestwatch.__version__, "whole": True}
-    assert marker == wanted
+    assert marker == {**wanted, "morning": MORNING.isoformat()}
+
+
+@pytest.mark.usefixtures("job", "renderer")
+def test_a_season_cut_short_is_invented_anew_without_drawing_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, renderer: Renderer
+) -> None:
+    folder = tmp_path / "demo"
+    with monkeypatch.context() as cut:
+        cut.setattr("nestwatch.demo.make.make_season", _cut_short)
+        assert demo(folder).exit_code == 130
+    assert (folder / "record.sqlite").exists()
+    assert demo(folder).exit_code == 0
+    assert not (folder / "record.sqlite").exists()
+    assert len(renderer.calls) == 1
+
+
+def _cut_short(site_file: Path, night: date, seed: int) -> datetime:
+    (site_file.parent / "record.sqlite").write_bytes(b"half")
+    raise KeyboardInterrupt
 
 
 @pytest.mark.usefixtures("job")

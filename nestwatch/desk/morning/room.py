@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from nestwatch.errors import EntryError, RecordError
 from nestwatch.season.changes import change_lines
+from nestwatch.season.clock import Clock, utc_now
 from nestwatch.season.digs import dig_by_id
 from nestwatch.season.nights import catch_up, missing_folder, real_path
-from nestwatch.season.open import Record, open_record, utc_now
+from nestwatch.season.open import Record, open_record
 from nestwatch.season.records import Dig
 from nestwatch.site.hours import last_night
 from nestwatch.site.records import Site
@@ -28,7 +28,7 @@ class Room:
 
     site: Site
     nights: Path
-    clock: Callable[[], datetime] = utc_now
+    clock: Clock = utc_now
 
     @property
     def zone(self) -> ZoneInfo:
