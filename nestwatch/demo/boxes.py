@@ -139,7 +139,8 @@ def _logged(
     kept = (share < _GAP[0]) | (share > _GAP[1])
     for side, mean in (("left", 28.6), ("right", 29.3)):
         wave = 0.35 * np.sin(2 * np.pi * seconds / 86400) + rng.normal(0, 0.12, count)
-        series = Series(seconds[kept], np.round(mean + wave, 2)[kept], np.full(int(kept.sum()), np.nan))
+        celsius = np.asarray(np.round(mean + wave, 2), np.float64)
+        series = Series(seconds[kept], celsius[kept], np.full(int(kept.sum()), np.nan))
         name = f"{side} {year}"
         enter_probe(record, name, {"incubator": f"{year} {side}", "lies": "substrate"})
         log = Log(series, ("invented readings",), (), first, end)
