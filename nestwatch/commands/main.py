@@ -14,6 +14,7 @@ from nestwatch.commands.dig import dig
 from nestwatch.commands.export import export
 from nestwatch.commands.female import female
 from nestwatch.commands.find import find
+from nestwatch.commands.fit import fit
 from nestwatch.commands.marking import marking
 from nestwatch.commands.night import night
 from nestwatch.commands.outline import outline
@@ -49,6 +50,7 @@ for command in (
     watched,
     undo,
     record,
+    fit,
     export,
     schedule,
 ):

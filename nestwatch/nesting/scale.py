@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import datetime
+from math import isclose
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,8 @@ from nestwatch.nesting.records import Dig
 
 Floats = NDArray[np.float64]
 SURE = 1e-3  # a likelihood of 0 or 1 would be an infinite logit; night files round
+
+_SAME = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +31,12 @@ class Scale:
     def __call__(self, likelihood: Floats) -> Floats:
         """Likelihoods (n,) 0..1 put right."""
         return np.asarray(expit(self.slope * log_odds(likelihood) + self.offset), np.float64)
+
+    def near(self, other: Scale) -> bool:
+        """Whether both are the same but for rounding."""
+        return isclose(self.slope, other.slope, abs_tol=_SAME) and isclose(
+            self.offset, other.offset, abs_tol=_SAME
+        )
 
     def one(self, likelihood: float) -> float:
         """A single likelihood put right."""

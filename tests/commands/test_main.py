@@ -76,6 +76,7 @@ Commands:
   export    Write the season's record as tables and as a package to pass on.
   female    List the females, enter one, or change one.
   find      List the digs still to be settled, or enter what was found at one.
+  fit       Fit the likelihood to what you found at this site.
   marking   Write one sheet a dig: where to put the stake, and what to do there.
   night     Watch one night's recordings and list where turtles probably dug.
   outline   Draw zones and mark posts on a camera's picture, in the browser.
@@ -92,6 +93,7 @@ def test_the_whole_help() -> None:
 
 
 SLOW = ["cv2", "av", "skimage", "scipy", "numpy", "shapely", "pydantic", "ephem", "rich", "flask", "tomlkit"]
+SLOW += ["sklearn", "matplotlib"]
 
 
 @pytest.mark.parametrize("arguments", [["--help"], ["night", "--help"], ["--version"]])

@@ -31,7 +31,7 @@ def test_prints_the_summary_and_where_to_look(tmp_path: Path, monkeypatch: pytes
             load_site(site),
             date(2026, 6, 12),
             tmp_path / "nights",
-            {"trust_mtime": False, "workers": None, "fresh": False, "known_nests": []},
+            {"trust_mtime": False, "workers": None, "fresh": False, "known_nests": [], "fit": None},
         )
     ]
 
@@ -41,7 +41,7 @@ def test_options_reach_the_job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
     options = ["--out", str(tmp_path / "here"), "--trust-file-times", "--workers", "3", "--fresh"]
     result = CliRunner().invoke(main, ["night", str(site), "--date", "2026-06-12", *options])
     assert result.exit_code == 0
-    wanted = {"trust_mtime": True, "workers": 3, "fresh": True, "known_nests": []}
+    wanted = {"trust_mtime": True, "workers": 3, "fresh": True, "known_nests": [], "fit": None}
     assert job.calls[0][2:] == (tmp_path / "here", wanted)
 
 

@@ -49,7 +49,7 @@ def test_it_reads_the_stored_nights_prints_and_draws(
     first = picture.read_bytes()
     drawn = cv2.imdecode(np.frombuffer(first, np.uint8), cv2.IMREAD_COLOR)
     assert drawn is not None
-    assert drawn.shape[0] == drawn.shape[1] == 690
+    assert drawn.shape == (720, 690, 3)
     reliability.main(["--picture", str(picture)])
     assert picture.read_bytes() == first
 

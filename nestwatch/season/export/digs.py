@@ -28,6 +28,9 @@ _DIGS = (
     Field("to", "datetime", "When it ended."),
     Field("call", "string", "What the program thinks: nest, trial, rest, unclear; empty: no scan saw it."),
     Field("likelihood", "number", "That eggs lie there, 0 to 1, by the program."),
+    Field(
+        "likelihood_as_built", "number", "The same before it was fitted to the site's finds; empty: no fit."
+    ),
     Field("in_nesting_hours", "boolean", "Whether it lies in the hours in which digs are expected."),
     Field("stages", "string", "search, dig, lay, cover: stage and from/to, separated by |."),
     Field("reasons", "string", "Why the program thinks so, separated by |."),
@@ -75,7 +78,7 @@ def finds_table(digs: Sequence[Dig]) -> Table:
 
 def _dig(dig: Dig) -> Row:
     same = ("id", "night", "source", "listed", "camera", "zone", "pen", "call", "likelihood", "note")
-    more = ("in_nesting_hours", "shell_length_cm", "within_px", "within_m")
+    more = ("likelihood_as_built", "in_nesting_hours", "shell_length_cm", "within_px", "within_m")
     pixel, plan = dig.pixel or (None, None), dig.plan_m or (None, None)
     stages = " | ".join(f"{each['stage']} {each['from']}/{each['to']}" for each in dig.stages)
     return {

@@ -44,11 +44,15 @@ def site_fit(record: Record) -> SiteFit | None:
 def fit_likelihood(record: Record, *, sure: bool = False) -> Fit:
     """Fit the likelihood to the finds of today and enter that; returns it.
 
+    Where the fit in force is to the same finds already, nothing is entered.
     Raises `FitError` where the finds do not carry a fit, `DoubtfulEntry` where it is no nearer to nights left
     out than the likelihood as built (taken where `sure`). Nothing is changed then.
     """
     entries, counts = read_entries(record)
     scale, after = proposed(entries)
+    now = in_force(record)
+    if now is not None and now.finds == counts.finds and now.scale.near(scale):
+        return now
     before = judged(entries.likelihood, entries.eggs)
     if after.brier >= before.brier and not sure:
         raise DoubtfulEntry(_no_better(before, after))

@@ -125,6 +125,13 @@ class FitState:
     earlier: tuple[date, ...]
 
     @property
+    def is_newest(self) -> bool:
+        """Whether a fit of today would be the one in force once more."""
+        if self.in_force is None or self.scale is None or self.in_force.finds != self.counts.finds:
+            return False
+        return self.in_force.scale.near(self.scale)
+
+    @property
     def helps(self) -> bool:
         """Whether a fit of today would be nearer to the finds of nights that it has not seen."""
         return self.before is not None and self.after is not None and self.after.brier < self.before.brier

@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,12 +15,15 @@ from nestwatch.season.fit.records import Bin, FitState, Judged
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+Form = Literal["png", "svg"]
 BINS = 10
 INK, FAINT = "#22302a", "#b9c4bd"
-_SIDE_INCH = 4.6
+_SIDE_INCH, _HEIGHT_INCH = 4.6, 4.8
 _DPI = 150
 # Blue and vermilion of Okabe & Ito 2008 (colour universal design); marks and titles tell them apart too.
 BEFORE_LOOK, AFTER_LOOK = ("#0072b2", "o"), ("#d55e00", "s")
+
+_NO_METADATA = {"png": {"Software": None}, "svg": {"Date": None, "Creator": None}}
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,16 +55,18 @@ def judged(likelihood: NDArray[np.float64], eggs: NDArray[np.bool_]) -> Judged:
     return Judged(brier(likelihood, eggs), tuple(bins(likelihood, eggs)))
 
 
-def diagram(panels: Sequence[Panel]) -> bytes:
-    """Reliability diagrams side by side as a PNG file: the same bytes for the same panels."""
+def diagram(panels: Sequence[Panel], form: Form = "png") -> bytes:
+    """Reliability diagrams side by side as a file: the same bytes for the same panels."""
+    import matplotlib as mpl
     from matplotlib.figure import Figure
 
-    size = (_SIDE_INCH * len(panels), _SIDE_INCH)
-    figure = Figure(figsize=size, dpi=_DPI, layout="constrained", facecolor="white")
+    size = (_SIDE_INCH * len(panels), _HEIGHT_INCH)
+    figure = Figure(figsize=size, dpi=_DPI, layout="compressed", facecolor="white")
     for axes, panel in zip(figure.subplots(1, len(panels), squeeze=False)[0], panels, strict=True):
         _draw(axes, panel)
     held = io.BytesIO()
-    figure.savefig(held, format="png", metadata={"Software": None})
+    with mpl.rc_context({"svg.hashsalt": "nestwatch"}):
+        figure.savefig(held, format=form, metadata=_NO_METADATA[form])
     return held.getvalue()
 
 
@@ -70,7 +75,8 @@ def _draw(axes: Axes, panel: Panel) -> None:
     axes.plot([0, 1], [0, 1], color=FAINT, linewidth=1, linestyle="--")
     for each in panel.bins:
         axes.plot([each.claimed] * 2, each.interval, color=colour, linewidth=1)
-        axes.annotate(str(each.total), (each.claimed, each.share), (6, -10), fontsize=8,
+        beside = (6, 4 if each.share < 0.1 else -10)  # clear of the frame
+        axes.annotate(str(each.total), (each.claimed, each.share), beside, fontsize=8,
                       textcoords="offset points", color=INK)  # fmt: skip
     axes.plot([each.claimed for each in panel.bins], [each.share for each in panel.bins], mark, color=colour)
     axes.set(xlim=(-0.03, 1.03), ylim=(-0.03, 1.03), aspect="equal", title=panel.title)
@@ -83,11 +89,25 @@ def panels_of(state: FitState) -> list[Panel]:
         return [Panel("as built: nothing found yet", ())]
     out = [Panel(f"as built: Brier score {state.before.brier:.3f}", state.before.bins)]
     if state.after is not None:
-        title = f"fitted, nights left out: {state.after.brier:.3f}"
+        title = f"fitted, nights left out: Brier score {state.after.brier:.3f}"
         out.append(Panel(title, state.after.bins, AFTER_LOOK))
     return out
 
 
-def reliability_picture(state: FitState) -> bytes:
-    """The diagram of a site as a PNG file, before and (where a fit can be made) after, side by side."""
-    return diagram(panels_of(state))
+def reliability_picture(state: FitState, form: Form = "png") -> bytes:
+    """The diagram of a site as a file, before and (where a fit can be made) after, side by side."""
+    return diagram(panels_of(state), form)
+
+
+def picture_words(state: FitState) -> str:
+    """What the diagram shows, for those who cannot see it."""
+    if state.before is None:
+        return "An empty reliability diagram: nothing was dug up yet."
+    told = [f"Likelihoods as built: {_shares(state.before)}."]
+    told += [] if state.after is None else [f"Fitted, each night left out: {_shares(state.after)}."]
+    return " ".join(told)
+
+
+def _shares(told: Judged) -> str:
+    parts = (f"of {each.total} digs given {each.claimed:.0%} {each.held} held eggs" for each in told.bins)
+    return ", ".join(parts)

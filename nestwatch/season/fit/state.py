@@ -44,8 +44,8 @@ def state_lines(state: FitState, zone: ZoneInfo) -> Iterator[str]:
     yield _counts_line(state.counts, state.minimum)
     yield from _left_out_lines(state.counts)
     if state.why_not is not None:
-        yield f"A fit to them cannot be made: {state.why_not}"
-    elif state.before is not None and state.after is not None:
+        yield f"No fit to them: {state.why_not}"
+    elif state.before is not None and state.after is not None and not state.is_newest:
         yield f"A fit to them: {_scores(state.before.brier, state.after.brier)}"
     yield from _earlier_lines(state)
 
@@ -56,7 +56,7 @@ def in_force_line(fit: Fit | None, zone: ZoneInfo) -> str:
         return "In force: the likelihood as the program was built, set on invented nights only."
     return (
         f"In force: fitted to {fit.finds} finds ({fit.with_eggs} with eggs) of {fit.nights} nights on "
-        f"{fit.fitted_at.astimezone(zone):%Y-%m-%d}. Then: {_scores(fit.brier_before, fit.brier_after)}"
+        f"{fit.fitted_at.astimezone(zone):%Y-%m-%d}. {_scores(fit.brier_before, fit.brier_after)}"
     )
 
 

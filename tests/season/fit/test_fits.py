@@ -9,6 +9,7 @@ from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 import cv2
 import numpy as np
@@ -25,7 +26,7 @@ from nestwatch.season.fit import fits
 from nestwatch.season.fit.entries import read_entries
 from nestwatch.season.fit.fits import MINIMUM, fit_likelihood, in_force, site_fit
 from nestwatch.season.fit.records import Entries
-from nestwatch.season.fit.reliability import reliability_picture
+from nestwatch.season.fit.reliability import picture_words, reliability_picture
 from nestwatch.season.fit.scale import fit
 from nestwatch.season.fit.state import fit_state, state_lines
 from nestwatch.season.instants import read
@@ -86,12 +87,16 @@ def test_a_fit_is_entered_and_is_in_force(record: Record) -> None:
     assert (given.scale, given.finds, given.with_eggs, given.at) == (made.scale, 72, counts.eggs, MORNING)
 
 
-def test_it_is_taken_back_like_any_entry(record: Record) -> None:
+def test_it_is_taken_back_like_any_entry(record: Record, tmp_path: Path) -> None:
     first = fit_likelihood(record)
+    assert fit_likelihood(record) == first, "to the same finds it is the same fit, and no new entry"
+    waiting = next(dig for dig in digs_of(record, FIRST) if dig.find is None and dig.is_open)
+    enter_find(record, site_in(tmp_path), waiting, "empty")
     second = fit_likelihood(record)
-    assert second.id > first.id
+    assert (second.id, second.finds) == (first.id + 1, 73)
     assert in_force(record) == second
-    assert journal.undo(record).words == "likelihood fitted to 72 finds"
+    assert journal.undo(record).words == "likelihood fitted to 73 finds"
+    journal.undo(record)
     assert in_force(record) == first
     taken = journal.undo(record)
     assert in_force(record) is None
@@ -261,8 +266,13 @@ def test_the_picture_shows_before_beside_after_and_is_the_same_each_time(record:
     picture = reliability_picture(state)
     drawn = cv2.imdecode(np.frombuffer(picture, np.uint8), cv2.IMREAD_COLOR)
     assert drawn is not None
-    assert drawn.shape == (690, 1380, 3)
+    assert drawn.shape == (720, 1380, 3)
     assert reliability_picture(state) == picture
+    drawing = reliability_picture(state, "svg")
+    assert ElementTree.fromstring(drawing).tag == "{http://www.w3.org/2000/svg}svg"
+    assert reliability_picture(state, "svg") == drawing
+    words = picture_words(state)
+    assert words.count(" digs given ") == len(state.before.bins) + len(state.after.bins)  # type: ignore[union-attr]
 
 
 def test_a_record_without_fits_goes_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
