@@ -15,6 +15,7 @@ from nestwatch.commands.record_context import as_json_text, json_option, opened
 if TYPE_CHECKING:
     from nestwatch.season.incubation.expected import Expected
     from nestwatch.season.incubation.profile import Profile
+    from nestwatch.site.records import Site
 
 
 @click.command()
@@ -89,7 +90,13 @@ def alerts(site_file: Path, as_json: bool) -> None:
 @click.option(
     "--out", type=click.Path(path_type=Path, dir_okay=False), help="Default: labels.pdf beside the site file."
 )
-def labels(site_file: Path, boxes: tuple[str, ...], size: str, out: Path | None) -> None:
+@click.option(
+    "--desk",
+    "for_desk",
+    is_flag=True,
+    help="Have the codes open the box on the desk that is running now (nestwatch desk SITE --network).",
+)
+def labels(site_file: Path, boxes: tuple[str, ...], size: str, out: Path | None, for_desk: bool) -> None:
     """Write labels for boxes, one a page, each with a QR code that carries its text."""
     from nestwatch.report.files import write_bytes
     from nestwatch.season.incubation.containers import container_called
@@ -101,11 +108,28 @@ def labels(site_file: Path, boxes: tuple[str, ...], size: str, out: Path | None)
         wanted = {container_called(record, label).id for label in boxes}
         found = [each for each in expectations(record, site) if not wanted or each.container.id in wanted]
         made = labels_of(found, record.zone)
+        desk = _desk_of(site) if for_desk else None
     if not made:
         answer("No label was made: no egg lies in a box. See nestwatch clutch place.")
         return
-    write_bytes(target, printed_labels(made, size))  # type: ignore[arg-type]
+    write_bytes(target, printed_labels(made, size, desk))  # type: ignore[arg-type]
     answer(f"{len(made)} label{'' if len(made) == 1 else 's'}, to print at 100 %: {target}")
+    if desk is not None:
+        answer(f"Their codes open {desk} while a desk runs there: start it with the same --port each time.")
+
+
+def _desk_of(site: Site) -> str:
+    """The running desk's address. Raises `EntryError` where phones can reach none."""
+    from nestwatch.desk.running import running_desk
+    from nestwatch.errors import EntryError
+
+    found = running_desk(site)
+    if found is None:
+        raise EntryError(
+            "no desk of this site runs that phones can reach; start one in another terminal (nestwatch desk "
+            "SITE --network --port 8123), or leave --desk out: then the codes carry the text alone."
+        )
+    return found
 
 
 @click.command()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,6 +14,7 @@ from nestwatch.commands.options import nights_option, no_browser_option, port_op
 
 if TYPE_CHECKING:
     from nestwatch.desk import LocalServer
+    from nestwatch.site.records import Site
 
 
 @click.command()
@@ -27,8 +30,9 @@ if TYPE_CHECKING:
 def desk(site_file: Path, no_browser: bool, port: int | None, network: bool, out: Path | None) -> None:
     """Answer last night's digs in the browser, one by one.
 
-    The page is served to this computer only, unless --network is given. The address that is printed works
-    once. End with Ctrl-C; every entry is kept at once.
+    Boxes, their eggs, readings and hatchlings are kept there too. The page is served to this computer only,
+    unless --network is given. The address that is printed works once. End with Ctrl-C; every entry is kept
+    at once.
     """
     from nestwatch.desk import make_server, morning_app, open_browser
     from nestwatch.season.open import open_record
@@ -46,8 +50,22 @@ def desk(site_file: Path, no_browser: bool, port: int | None, network: bool, out
         answer(line)
     if not no_browser:
         open_browser(server.start_url)
-    server.run()
+    with _told_beside(site, server):
+        server.run()
     answer("The page is closed. What was entered is in the record.")
+
+
+@contextmanager
+def _told_beside(site: Site, server: LocalServer) -> Iterator[None]:
+    """Where the desk is, for `nestwatch clutch labels --desk`; a folder that takes no file is told of."""
+    from nestwatch.desk.running import told_beside
+
+    with ExitStack() as stack:
+        try:
+            stack.enter_context(told_beside(site, server.network_urls))
+        except OSError as error:
+            click.echo(f"nestwatch clutch labels --desk cannot find this desk ({error.strerror}).", err=True)
+        yield
 
 
 def _told(server: LocalServer) -> list[str]:

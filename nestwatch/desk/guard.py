@@ -11,8 +11,9 @@ Where the keeper asks for it, phones of the house are let in too, by a code that
 from __future__ import annotations
 
 import secrets
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from threading import Lock
+from urllib.parse import urlencode
 
 from flask import Flask, Response, abort, g, jsonify, redirect, render_template, request
 from flask.typing import ResponseReturnValue
@@ -22,6 +23,8 @@ from nestwatch.desk.pairing import Pairing
 
 START = "/start"
 TOKEN_HEADER = "X-Nestwatch-Token"
+TOKEN_FIELD = "write_token"
+"""Of a form that is sent without a script."""
 LARGEST_BODY = 512 * 1024
 """Bytes of a request; a drawing of fifty zones has about 50 kB."""
 PAIR = "/pair"
@@ -61,14 +64,20 @@ class Guard:
     """The tokens of one run of the server, and the checks before every request.
 
     `hosts`: what a browser may call this server, such as "127.0.0.1:8123". `pairing`: how phones are let in,
-    None for not at all.
+    None for not at all. `house`: those of `hosts` that phones of the house can reach, the likeliest first.
     """
 
     def __init__(
-        self, hosts: Collection[str], *, cookie: str = "nestwatch", pairing: Pairing | None = None
+        self,
+        hosts: Collection[str],
+        *,
+        cookie: str = "nestwatch",
+        pairing: Pairing | None = None,
+        house: Sequence[str] = (),
     ) -> None:
         self.hosts = frozenset(hosts)
         self.pairing = pairing
+        self.house = tuple(house)
         self.start_token = secrets.token_urlsafe(32)
         self.write_token = secrets.token_urlsafe(32)
         self._cookie = cookie
@@ -83,7 +92,7 @@ class Guard:
         app.after_request(_closed)
         app.add_url_rule(START, "start", self._start)
         if self.pairing is not None:
-            app.add_url_rule(PAIR, "pair", lambda: render_template("pair.html.j2"))
+            app.add_url_rule(PAIR, "pair", _pair_page)
             app.add_url_rule("/api/pair", "pair_code", self._pair, methods=["POST"])
 
     def _check(self) -> AnyResponse | None:
@@ -95,14 +104,14 @@ class Guard:
         _refuse_unless(site in {"none", "same-origin"}, "Another page may not use this one.")
         known = request.endpoint in OPEN_TO_ALL or self._is_known()
         if not known and self.pairing is not None and _is_page():
-            return redirect(PAIR, 303)
+            return redirect(_pair_address(), 303)
         _refuse_unless(
             known,
             "This browser has not been let in. Use the address that the terminal shows, or stop the command "
             "there (Ctrl-C) and run it again for a new one.",
         )
         if request.method not in {"GET", "HEAD"} and request.endpoint != "pair_code":
-            given = request.headers.get(TOKEN_HEADER, "")
+            given = request.headers.get(TOKEN_HEADER) or request.form.get(TOKEN_FIELD, "")
             _refuse_unless(
                 secrets.compare_digest(given.encode(), self.write_token.encode()),
                 "This page is from an earlier run of the command; load it again.",
@@ -147,6 +156,22 @@ class Guard:
             "stop the command in the terminal (Ctrl-C) and run it again for a new one. Nothing is lost that "
             "was saved.",
         )
+
+
+def _pair_page() -> str:
+    wanted = request.args.get("next", "")
+    return render_template("pair.html.j2", wanted=wanted if _is_ours(wanted) else "/")
+
+
+def _pair_address() -> str:
+    """Where the code is asked for, with the page that was wanted."""
+    asked = request.full_path.rstrip("?")
+    return PAIR if asked == "/" else f"{PAIR}?{urlencode({'next': asked})}"
+
+
+def _is_ours(address: str) -> bool:
+    """A path of this server; `//host` and backslashes would lead elsewhere."""
+    return address.startswith("/") and address[1:2] != "/" and "\\" not in address and address.isprintable()
 
 
 def _is_page() -> bool:

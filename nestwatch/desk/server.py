@@ -68,15 +68,20 @@ def make_server(make_app: Callable[[Guard], Flask], *, port: int = 0, network: b
     server = waitress.create_server(
         late, map=parts, sockets=sockets, threads=_THREADS, ident=None, clear_untrusted_proxy_headers=True
     )
-    hosts = {f"{host}:{port}" for host in (HERE, "localhost", *addresses)}
-    guard = Guard(hosts, cookie=f"nestwatch-{port}", pairing=Pairing() if network else None)
+    house = [f"{address}:{port}" for address in addresses]
+    guard = Guard(
+        {f"{HERE}:{port}", f"localhost:{port}", *house},
+        cookie=f"nestwatch-{port}",
+        pairing=Pairing() if network else None,
+        house=house,
+    )
     late.app = make_app(guard)
     return LocalServer(
         f"http://{HERE}:{port}{START}?token={guard.start_token}",
         guard,
         server,
         tuple(part for part in parts.values() if hasattr(part, "active_channels")),
-        tuple(f"http://{address}:{port}/" for address in addresses),
+        tuple(f"http://{host}/" for host in house),
     )
 
 

@@ -60,7 +60,8 @@ def _fault(error: Exception) -> tuple[str | Response, int]:
 
 
 def _answer(why: str, code: int) -> tuple[str | Response, int]:
-    """JSON for the page's scripts, a page for people."""
-    if request.path.startswith("/api/") or request.method != "GET":
+    """JSON for the page's scripts, a page for people; a form sent without a script is a person's."""
+    is_form = request.mimetype in {"application/x-www-form-urlencoded", "multipart/form-data"}
+    if request.path.startswith("/api/") or not (request.method in {"GET", "HEAD"} or is_form):
         return jsonify(why=why), code
     return render_template("message.html.j2", why=why, code=code), code

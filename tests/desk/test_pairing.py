@@ -138,3 +138,21 @@ def test_off_by_default(monkeypatch: pytest.MonkeyPatch) -> None:
         assert b"The code that stands in the terminal" in answer.read()
     server.close()
     thread.join(timeout=10)
+
+
+def test_after_the_code_the_phone_goes_where_it_wanted(app: Flask) -> None:
+    """A label's code leads to a box; the phone that is not known yet comes there by way of the code."""
+    phone = app.test_client()
+    asked = phone.get("/eggs/label?box=A1&text=a+b", base_url=BASE)
+    assert asked.status_code == 303
+    page = phone.get(asked.headers["Location"], base_url=BASE).text
+    assert 'data-next="/eggs/label?box=A1&amp;text=a+b"' in page
+
+
+@pytest.mark.parametrize(
+    "wanted",
+    ["//evil.example/", "http://evil.example/", "/\\evil.example", "", "javascript:alert(1)", "/\tx"],
+)
+def test_the_code_page_leads_nowhere_else(app: Flask, wanted: str) -> None:
+    page = app.test_client().get("/pair", base_url=BASE, query_string={"next": wanted}).text
+    assert 'data-next="/"' in page

@@ -44,7 +44,7 @@ def read_find(data: object) -> FindForm:
     table = _table(data)
     if table.get("found") not in FOUND:
         raise PageError(f"a find is {', '.join(FOUND)}; load the page again.")
-    return FindForm(cast(Found, table["found"]), _text(table, "why"), _count(table, "seen"))
+    return FindForm(cast(Found, table["found"]), a_text(table, "why"), _count(table, "seen"))
 
 
 def read_clutch(data: object, zone: ZoneInfo, night: date) -> ClutchForm:
@@ -54,12 +54,12 @@ def read_clutch(data: object, zone: ZoneInfo, night: date) -> ClutchForm:
     """
     table = _table(data)
     changes: dict[str, Any] = {state: _eggs(table, state) for state in STATES if state in table}
-    changes |= {name: _text(table, name) for name in ("female", "note") if name in table}
+    changes |= {name: a_text(table, name) for name in ("female", "note") if name in table}
     for name in ("laid", "lifted"):
         if name in table:
-            text = _text(table, name)
+            text = a_text(table, name)
             changes[f"{name}_at"] = None if text is None else instant(text, zone, night)
-    new = _text(table, "new_female")
+    new = a_text(table, "new_female")
     if new is not None:
         changes["female"] = new
     return ClutchForm(cast(ClutchChanges, changes), new, _count(table, "seen"), table.get("sure") is True)
@@ -77,11 +77,11 @@ def read_dig(data: object, zone: ZoneInfo, night: date) -> tuple[HandDig, bool]:
         source=cast(Source, table["source"]),
         start=_when(table, "from", zone, night),
         end=_when(table, "to", zone, night),
-        camera=_text(table, "camera"),
+        camera=a_text(table, "camera"),
         pixel=_point(table, "pixel"),
-        pen=_text(table, "pen"),
+        pen=a_text(table, "pen"),
         plan_m=_point(table, "plan"),
-        note=_text(table, "note"),
+        note=a_text(table, "note"),
     )
     return told, table.get("sure") is True
 
@@ -97,7 +97,7 @@ def _table(data: object) -> Mapping[str, Any]:
     return data
 
 
-def _text(table: Mapping[str, Any], name: str) -> str | None:
+def a_text(table: Mapping[str, Any], name: str) -> str | None:
     """A text without its outer spaces; None where it is empty or missing."""
     value = table.get(name)
     if value is None:
@@ -127,7 +127,7 @@ def _eggs(table: Mapping[str, Any], name: str) -> int | None:
 
 
 def _when(table: Mapping[str, Any], name: str, zone: ZoneInfo, night: date) -> datetime:
-    text = _text(table, name)
+    text = a_text(table, name)
     if text is None:
         raise PageError("a dig needs the times at which it began and ended.")
     return instant(text, zone, night)

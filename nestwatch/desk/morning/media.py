@@ -20,7 +20,7 @@ _SHEET_POLICY = (
     "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; "
     "frame-ancestors 'none'"
 )
-_drawing = Lock()
+drawing = Lock()
 """Sheets are drawn one at a time: the drawing library's settings are shared by all threads."""
 
 
@@ -55,7 +55,7 @@ def media_pages(room: Room) -> Blueprint:
             folder = room.folder(record, a_day(day))
         if folder is None:
             abort(404)
-        with _drawing:
+        with drawing:
             return _sheets(room, folder, kind, request.args.get("dig", type=int))
 
     return pages

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, timedelta
-from typing import Any
 
-from flask import Blueprint, abort, render_template, request
+from flask import Blueprint, abort, request
 
 from nestwatch.desk.morning.account import account_of
 from nestwatch.desk.morning.months import month_span, next_month, weeks
 from nestwatch.desk.morning.plan import plan_of
 from nestwatch.desk.morning.queue import Queue, make_queue
 from nestwatch.desk.morning.room import Room
-from nestwatch.desk.morning.wording import Wording
+from nestwatch.desk.morning.showing import MOST_ENTRIES, show
 from nestwatch.report.page import MONTHS
 from nestwatch.season.clutches import clutch_of
 from nestwatch.season.digs import count_open, open_digs
@@ -21,11 +20,10 @@ from nestwatch.season.females import females
 from nestwatch.season.journal import actions
 from nestwatch.season.night_view import calendar, night_of
 from nestwatch.season.open import Record
-from nestwatch.season.records import Action, Clutch, Dig, Night
+from nestwatch.season.records import Clutch, Dig, Night
 
 MOST_WAITING = 40
 """Digs of earlier nights on one page; the page says how many more there are."""
-MOST_ENTRIES = 50
 YEARS = range(1900, 2200)
 """Nights that are shown: far from the ends of what a date can be."""
 REASONS = ("another animal", "a person at work", "rain or a shadow", "the same dig as another")
@@ -65,7 +63,7 @@ def reading_pages(room: Room) -> Blueprint:
     def clutch(number: int) -> str:
         with room.opened() as record:
             dig = room.dig(record, number)
-            return _page(
+            return show(
                 room,
                 record,
                 "morning/clutch.html.j2",
@@ -77,7 +75,7 @@ def reading_pages(room: Room) -> Blueprint:
     @pages.get("/entries")
     def entries() -> str:
         with room.opened() as record:
-            return _page(room, record, "morning/entries.html.j2", actions=actions(record, limit=MOST_ENTRIES))
+            return show(room, record, "morning/entries.html.j2", actions=actions(record, limit=MOST_ENTRIES))
 
     return pages
 
@@ -106,7 +104,7 @@ def _night_page(
     night = night_of(record, day)
     queue = _queue(room, waiting, night)
     shown = {dig.night for dig in waiting} | {day}
-    return _page(
+    return show(
         room,
         record,
         "morning/night.html.j2",
@@ -142,7 +140,7 @@ def _month(room: Room, year: int, month: int) -> str:
     first, last = month_span(year, month)
     with room.opened() as record:
         room.news(record)
-        return _page(
+        return show(
             room,
             record,
             "morning/month.html.j2",
@@ -152,22 +150,3 @@ def _month(room: Room, year: int, month: int) -> str:
             after=next_month(year, month, 1),
             last_night=room.last_night(),
         )
-
-
-def _page(room: Room, record: Record, template: str, **values: Any) -> str:
-    """A page with what every page of the desk shows: the site, and the entry that can be taken back."""
-    return render_template(
-        template,
-        site=room.site,
-        say=Wording(room.site, room.clock()),
-        last_entry=_last_entry(record),
-        **values,
-    )
-
-
-def _last_entry(record: Record) -> Action | None:
-    """The keeper's last entry that still stands, among the latest; what `undo` takes back."""
-    found = actions(record, limit=MOST_ENTRIES)
-    return next(
-        (each for each in found if each.by == "keeper" and not each.undone and each.undoes is None), None
-    )

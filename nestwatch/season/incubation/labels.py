@@ -1,6 +1,8 @@
 """Labels for boxes as PDF, in several sizes: what lies in them, since when, until when, which side is up.
 
-The QR code carries the label's own text, so that a telephone shows it without any network.
+The QR code carries the label's own text, so that a telephone shows it without any network. Where a desk
+runs that phones of the house can reach, it may carry the desk's address with that text, and opens the box
+there.
 """
 
 from __future__ import annotations
@@ -9,6 +11,7 @@ import io
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal, get_args
+from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -40,6 +43,10 @@ _TEXT: dict[Size, tuple[float, float]] = {"small": (9, 5.2), "medium": (15, 7.5)
 _MARGIN: dict[Size, float] = {"small": 1.5, "medium": 3.0, "large": 6.0}
 
 
+ON_THE_DESK = "eggs/label"
+"""Below the desk's own address: where a label's code leads."""
+
+
 @dataclass(frozen=True, slots=True)
 class Label:
     """One box: its label in large letters and the lines under it."""
@@ -51,6 +58,13 @@ class Label:
     def text(self) -> str:
         """All of it, as the QR code carries it."""
         return "\n".join([f"Box {self.box}", *self.lines, f"{UP}, {NEVER}"])
+
+    def code(self, desk: str | None) -> str:
+        """What the QR code carries: the text, or the address of a `desk` (`http://host:port/`) with it."""
+        if desk is None:
+            return self.text
+        told = urlencode({"box": self.box, "text": self.text}, safe="(),:")
+        return f"{desk.rstrip('/')}/{ON_THE_DESK}?{told}"
 
 
 def labels_of(expected: Sequence[Expected], zone: ZoneInfo) -> tuple[Label, ...]:
@@ -65,8 +79,8 @@ def labels_of(expected: Sequence[Expected], zone: ZoneInfo) -> tuple[Label, ...]
     )
 
 
-def printed_labels(labels: Sequence[Label], size: Size) -> bytes:
-    """A PDF with one page a label; the same labels give the same bytes.
+def printed_labels(labels: Sequence[Label], size: Size, desk: str | None = None) -> bytes:
+    """A PDF with one page a label; the same labels give the same bytes. `desk`: as for `Label.code`.
 
     Raises `EntryError` where a label's text is too long for a QR code of this size.
     """
@@ -74,7 +88,7 @@ def printed_labels(labels: Sequence[Label], size: Size) -> bytes:
     # Type 42 keeps text as text, which can be searched and read back; a date would change every time.
     with rc_context({"pdf.fonttype": 42}), PdfPages(out, metadata={"CreationDate": None}) as pdf:
         for label in labels:
-            pdf.savefig(_page(label, size))
+            pdf.savefig(_page(label, size, label.code(desk)))
     return out.getvalue()
 
 
@@ -93,12 +107,12 @@ def _lines(each: Expected, zone: ZoneInfo) -> Iterator[str]:
     yield f"Hatch {each.window.words()}" if each.window else "Hatch window not known"
 
 
-def _page(label: Label, size: Size) -> Figure:
+def _page(label: Label, size: Size, carried: str) -> Figure:
     width, height = SIZES[size]
     figure, axes = paper(width, height)
     margin = _MARGIN[size]
     room = Box(margin, margin, width - 2 * margin, height - 2 * margin)
-    code = qr(label.text)
+    code = qr(carried)
     side = max(min(room.height * 0.72, room.width * 0.4), MODULE_MM * len(code))
     if side > room.height or side > room.width * 0.5:
         raise EntryError(
