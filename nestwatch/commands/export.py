@@ -9,12 +9,12 @@ import click
 
 from nestwatch.commands.boundary import answer
 from nestwatch.commands.options import site_argument
-from nestwatch.commands.record_context import now, opened
+from nestwatch.commands.record_context import opened
 
 if TYPE_CHECKING:
     from nestwatch.season.export.write import Exported
 
-FORMATS = ("csv", "camtrap-dp")
+FORMATS = ("csv", "ics", "camtrap-dp")
 
 
 @click.command()
@@ -30,7 +30,8 @@ FORMATS = ("csv", "camtrap-dp")
     "formats",
     type=click.Choice(FORMATS),
     multiple=True,
-    help="Only this: tables for a spreadsheet, or a package to pass on. May be given again. Default: both.",
+    help="Only this: tables for a spreadsheet, a calendar, or a package to pass on. May be given again. "
+    "Default: all three.",
 )
 @click.option("--year", type=click.IntRange(2000, 2999), metavar="YEAR", help="Only the nights of one year.")
 @click.option("--bom", is_flag=True, help="Begin tables with a mark that older spreadsheet programs need.")
@@ -53,22 +54,25 @@ def export(
     replace: bool,
     **shared: Any,
 ) -> None:
-    """Write the season's record as tables and as a package to pass on.
+    """Write the season's record as tables, as a calendar, and as a package to pass on.
 
-    The tables are the keeper's own, with everything. The package (Camtrap DP 1.0.2) is for others: by default
+    The tables are the keeper's own, with everything; the calendar has hatch windows, checks and when another
+    clutch may come. The package (Camtrap DP 1.0.2) is for others: by default
     places are rounded, pictures stay here, and notes are left out (docs/export.md).
     """
     from nestwatch.season.export.sharing import Sharing
     from nestwatch.season.export.tables import read_season
-    from nestwatch.season.export.write import write_csv, write_package
+    from nestwatch.season.export.write import write_calendar, write_csv, write_package
 
     sharing = Sharing(**shared)
     with opened(site_file) as (site, record):
         season = read_season(record, year)
-        folder = out or site_file.parent / "exports" / now().astimezone(record.zone).date().isoformat()
+        folder = out or site_file.parent / "exports" / record.clock().astimezone(record.zone).date().isoformat()
         for kind in formats or FORMATS:
             if kind == "csv":
                 done = write_csv(record, season, folder / kind, bom=bom, replace=replace)
+            elif kind == "ics":
+                done = write_calendar(record, site, folder / kind, replace=replace)
             else:
                 done = write_package(record, site, season, folder / kind, sharing, replace=replace)
             answer(exported_text(done))

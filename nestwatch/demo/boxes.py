@@ -18,7 +18,7 @@ from nestwatch.season.incubation.hatchings import HatchingChanges, settle_egg
 from nestwatch.season.incubation.logger.records import Log
 from nestwatch.season.incubation.probes import enter_probe
 from nestwatch.season.incubation.readings import take_log
-from nestwatch.season.incubation.records import Egg, Outcome, Series
+from nestwatch.season.incubation.records import Egg, Floats, Outcome, Series
 from nestwatch.season.open import Record
 from nestwatch.season.records import Clutch
 from nestwatch.site.records import Site
@@ -139,8 +139,8 @@ def _logged(
     kept = (share < _GAP[0]) | (share > _GAP[1])
     for side, mean in (("left", 28.6), ("right", 29.3)):
         wave = 0.35 * np.sin(2 * np.pi * seconds / 86400) + rng.normal(0, 0.12, count)
-        celsius = np.asarray(np.round(mean + wave, 2), np.float64)
-        series = Series(seconds[kept], celsius[kept], np.full(int(kept.sum()), np.nan))
+        celsius: Floats = np.round(mean + wave, 2).astype(np.float64)
+        series = Series(seconds.astype(np.float64)[kept], celsius[kept], np.full(int(kept.sum()), np.nan))
         name = f"{side} {year}"
         enter_probe(record, name, {"incubator": f"{year} {side}", "lies": "substrate"})
         log = Log(series, ("invented readings",), (), first, end)

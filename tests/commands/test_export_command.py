@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from nestwatch.commands import export as export_module
+from nestwatch.commands import record_context
 from nestwatch.commands.main import main
 from tests.export.seasons import a_season, site_in
 from tests.site.sites import spoiled, written
@@ -21,7 +21,7 @@ from tests.site.sites import spoiled, written
 @pytest.fixture
 def season(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """The site file of a season on record; it is 25 November."""
-    monkeypatch.setattr(export_module, "now", lambda: datetime(2026, 11, 25, 15, 0, tzinfo=UTC))
+    monkeypatch.setattr(record_context, "now", lambda: datetime(2026, 11, 25, 15, 0, tzinfo=UTC))
     site = site_in(tmp_path)
     a_season(site).close()
     return site.path
@@ -38,6 +38,7 @@ def test_whole_output(season: Path) -> None:
     assert (result.exit_code, result.stderr) == (0, "")
     assert result.stdout == (
         f"{folder / 'csv'}: {tables}\n"
+        f"{folder / 'ics'}: events 1\n"
         f"{folder / 'camtrap-dp'}: deployments 3, media 3, observations 5, {tables}\n"
         "  The site's place is told to within 6.8 km only, and not where in the pen the nests are; notes are "
         "left out, names of the site, pens and cameras are not (--title changes the first).\n"
@@ -88,7 +89,7 @@ def test_a_second_export_of_the_day_needs_to_be_asked_for(season: Path) -> None:
     [
         (["--year", "2024"], 1, "holds no night of 2024, so there is nothing to export"),
         (["--data-licence", "CC0-1.0"], 2, "give both --data-licence and --media-licence, or neither."),
-        (["--format", "xlsx"], 2, "'xlsx' is not one of 'csv', 'camtrap-dp'."),
+        (["--format", "xlsx"], 2, "'xlsx' is not one of 'csv', 'ics', 'camtrap-dp'."),
     ],
 )
 def test_what_cannot_be_is_one_line(season: Path, options: list[str], code: int, line: str) -> None:

@@ -1,4 +1,4 @@
-"""Writing an export: the keeper's own tables, or a package for others."""
+"""Writing an export: the keeper's own tables and calendar, or a package for others."""
 
 from __future__ import annotations
 
@@ -19,9 +19,12 @@ from nestwatch.season.export.records import Table
 from nestwatch.season.export.sharing import Sharing
 from nestwatch.season.export.tables import Season
 from nestwatch.season.export.text import csv_bytes
+from nestwatch.season.incubation.calendar import calendar
 from nestwatch.season.nights import real_path
 from nestwatch.season.open import Record
 from nestwatch.site.records import Site
+
+CALENDAR = "nestwatch.ics"
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +49,22 @@ def write_csv(
     write_together(folder, contents)
     clear_earlier(folder, [package.file_of(table) for table in season.tables], contents)
     return Exported(folder, _rows(tables), ())
+
+
+def write_calendar(record: Record, site: Site, folder: Path, *, replace: bool = False) -> Exported:
+    """Hatch windows, checks and second clutches as iCalendar (RFC 5545), UIDs as in every earlier export.
+
+    Without an event nothing is written: a calendar must hold one. Raises `OutputError`, also where a file is
+    there already, and `EntryError` for a profile file that is wrong.
+    """
+    content = calendar(record, site)
+    events = content.count(b"BEGIN:VEVENT")
+    if not events:
+        clear_earlier(folder, [CALENDAR] if replace else [], [])
+        return Exported(folder, {"events": 0}, ("Nothing is to be expected: no calendar is written.",))
+    require_free(folder, {CALENDAR: content}, replace=replace)
+    write_together(folder, {CALENDAR: content})
+    return Exported(folder, {"events": events}, ())
 
 
 def write_package(
