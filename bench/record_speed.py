@@ -24,6 +24,7 @@ from nestwatch.season.digs import open_digs
 from nestwatch.season.night_view import calendar, night_of
 from nestwatch.season.nights import take_in
 from nestwatch.season.open import NAME, Record, open_record
+from nestwatch.season.tally.season import season_of
 from nestwatch.site.records import Site
 from tests.marking.nights import a_site
 from tests.season.records import dig_entry, night_file
@@ -46,6 +47,7 @@ def main() -> None:
             "open and list what waits": open_digs,
             "open and show one night": lambda record: night_of(record, last),
             "open and show the calendar": lambda record: calendar(record, FIRST, last),
+            "open and tally the season": lambda record: season_of(record, site),
         }
         for name, step in steps.items():
             spent = [_timed(site, step) for _ in range(RUNS)]

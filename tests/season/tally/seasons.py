@@ -13,7 +13,7 @@ from nestwatch.season.females import add_female, females
 from nestwatch.season.finds import enter_find
 from nestwatch.season.instants import written
 from nestwatch.season.nights import take_in
-from nestwatch.season.open import Record, open_record
+from nestwatch.season.open import Record, Values, open_record
 from nestwatch.season.records import Eggs, Found
 from nestwatch.site.records import Site
 from tests.export.seasons import dig, footage, site_in
@@ -81,7 +81,7 @@ def _put(record: Record, night: date, outcomes: Mapping[str, int]) -> None:
         box = writer.add("container", {"label": f"{night}", "set_up_at": at})
         each = [outcome for outcome, count in outcomes.items() for _ in range(count)]
         for place, outcome in enumerate(each, start=1):
-            values = {"clutch": clutch.id, "container": box, "position": f"{place}", "put_at": at}
+            values: Values = {"clutch": clutch.id, "container": box, "position": f"{place}", "put_at": at}
             egg = writer.add("egg", values)
             if outcome != "pending":
                 writer.add("hatching", {"egg": egg, "at": hatched, "outcome": outcome})

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
+from typing import get_args
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from nestwatch.season.records import Call
 from nestwatch.season.tally.gather import monday
 from nestwatch.season.tally.groups import groups_of, hatch_of, row_of, total_of
 from nestwatch.season.tally.performance import performance_of
-from nestwatch.season.tally.records import Attempt, Hatch, Row, Weather
+from nestwatch.season.tally.records import Attempt, Hatch, Kind, Row, Weather
 from nestwatch.season.tally.seen import Eye, SeenNight
 from tests.marking.nights import a_site
 
@@ -20,6 +22,8 @@ NESTING = (datetime(2026, 6, 1, 16, 0, tzinfo=UTC), datetime(2026, 6, 2, 1, 0, t
 PENS = st.sampled_from(["sand pen", "upper pen", None])
 ZONES = st.sampled_from(["sand bank", "bank", None])
 
+KINDS: tuple[Kind, ...] = get_args(Kind)
+CALLS: tuple[Call | None, ...] = (*get_args(Call), None)
 counts = st.integers(0, 6)
 weathers = st.none() | st.builds(
     Weather, st.none() | st.floats(-5, 35, allow_nan=False), st.none() | st.floats(0, 9, allow_nan=False)
@@ -29,12 +33,12 @@ nights = st.integers(0, 20).map(lambda k: FIRST + timedelta(days=k))
 
 @st.composite
 def attempts(draw: st.DrawFn) -> Attempt:
-    night, kind = draw(nights), draw(st.sampled_from(["nest", "trial", "open", "false"]))
+    night, kind = draw(nights), draw(st.sampled_from(KINDS))
     hour = draw(st.sampled_from([18, 21, 0, 2]))
     at = datetime(night.year, night.month, night.day, hour, 20, tzinfo=UTC)
     hatch = Hatch(draw(st.none() | counts), *(draw(counts) for _ in range(5)))
     scanned = draw(st.booleans())
-    call = draw(st.sampled_from(["nest", "trial", "rest", "unclear", None])) if scanned else None
+    call = draw(st.sampled_from(CALLS)) if scanned else None
     return Attempt(
         dig=1, night=night, label="1", kind=kind, source="scan", call=call, likelihood=None, listed=True,
         scanned=scanned, at=at, end=at, hour=hour, week=monday(night), pen=draw(PENS), zone=draw(ZONES),
