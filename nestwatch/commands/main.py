@@ -20,6 +20,7 @@ from nestwatch.commands.night import night
 from nestwatch.commands.outline import outline
 from nestwatch.commands.record import record
 from nestwatch.commands.schedule import schedule
+from nestwatch.commands.season import season
 from nestwatch.commands.undo import undo
 from nestwatch.commands.watched import watched
 
@@ -51,6 +52,7 @@ for command in (
     undo,
     record,
     fit,
+    season,
     export,
     schedule,
 ):
