@@ -92,15 +92,18 @@ def season(
             rows = write_tables(found, folder, record.zone, replace=replace)
             click.echo(f"{len(rows)} tables: {folder}", err=True)
         if not no_page:
-            _write_page(found, site, page)
+            _write_page(record, found, site, page)
 
 
-def _write_page(season: Season, site: Site, page: Path | None) -> None:
+def _write_page(record: Record, season: Season, site: Site, page: Path | None) -> None:
     from nestwatch.report.files import write_bytes
+    from nestwatch.season.fit.state import fit_state
+    from nestwatch.season.tally.page.fitted import fitted
     from nestwatch.season.tally.page.whole import season_page
 
+    fit = fitted(fit_state(record), record.zone)
     target = page or site.path.parent / f"season-{season.year}.html"
-    write_bytes(target, season_page(season, site).encode())
+    write_bytes(target, season_page(season, site, fit=fit).encode())
     click.echo(f"Page: {target}", err=True)
 
 

@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 
 _DIGS = (
     "SELECT dig.id, dig.source, dig.listed, dig.rank, dig.letter, dig.zone, dig.pen, dig.starts_at, "
-    "dig.ends_at, dig.call, dig.likelihood, dig.plan_x, dig.plan_y, dig.within_m, night.date, "
+    "dig.ends_at, dig.call, coalesce(dig.likelihood_as_built, dig.likelihood) AS as_built, "
+    "dig.plan_x, dig.plan_y, dig.within_m, night.date, "
     f"night.scanned_at, find.found, {OPEN} AS is_open FROM dig JOIN night ON night.id = dig.night "
     "LEFT JOIN find ON find.dig = dig.id "
     f"WHERE (find.id IS NOT NULL OR {OPEN}) AND night.date BETWEEN ? AND ? "
@@ -101,7 +102,7 @@ def _attempt(row: sqlite3.Row, kind: Kind, known: Laid, zone: ZoneInfo, around: 
         kind=kind,
         source=row["source"],
         call=row["call"],
-        likelihood=row["likelihood"],
+        likelihood=row["as_built"],
         listed=bool(row["listed"]),
         scanned=row["scanned_at"] is not None,
         at=at,

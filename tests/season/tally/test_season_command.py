@@ -153,3 +153,14 @@ def test_an_empty_record_is_said(tmp_path: Path) -> None:
     refused = CliRunner().invoke(main, ["season", str(site.path)])
     assert refused.exit_code == 1
     assert "holds no night yet, so there is no season to tally; run nestwatch night first." in refused.stderr
+
+
+def test_a_page_is_written_beside_the_site_file_or_where_it_is_asked_for(run: Run, tmp_path: Path) -> None:
+    told(run("--no-page"))
+    assert not list(tmp_path.glob("*.html"))
+    assert run().stderr.endswith(f"Page: {tmp_path / 'season-2026.html'}\n")
+    told(run("--page", str(tmp_path / "tally" / "page.html"), "--year", "2025"))
+    pages = [tmp_path / "season-2026.html", tmp_path / "tally" / "page.html"]
+    for page, night in zip(pages, ("2026-06-12", "2025-06-20"), strict=True):
+        assert night in page.read_text(encoding="utf-8")
+    assert run("--page", str(tmp_path / "p.html"), "--no-page").exit_code == 2

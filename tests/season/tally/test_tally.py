@@ -89,6 +89,13 @@ def test_digs_by_hand_and_of_an_earlier_scan(record: Record, site: Site) -> None
     assert "1 clutch not counted, so there are at least so many eggs." in season.notes
 
 
+def test_likelihoods_are_as_built(record: Record, site: Site) -> None:
+    """A fit to this site must not be judged by what it was fitted to."""
+    fitted = {**dig(1, f"{JUNE}", "21:00", "22:00"), "likelihood": 0.4, "likelihood_as_built": 0.8}
+    scan(record, site, JUNE, [fitted, dig(2, f"{JUNE}", "23:00", "23:30")])
+    assert [each.likelihood for each in season_of(record, site).attempts] == [0.8, 0.63]
+
+
 def test_published_eggs_a_nest(record: Record, site: Site) -> None:
     """373 eggs in 33 nests are 11.30 a nest (Najbar & Szuszkiewicz 2005, Acta Zool. Cracov. 48A: 11-19)."""
     for k in range(33):
