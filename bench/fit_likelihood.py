@@ -2,8 +2,9 @@
 
 Platt scaling over the stored nights with building seeds, by the same code that `nestwatch fit` uses on a
 keeper's finds (`nestwatch/season/fit/scale.py`): the logit z that the night file's likelihood stands for
-becomes a z + b. Whether that helps is told by nights left out, never by the nights they were fitted on. Two numbers
-are in force already: multiply the slopes; the new offset is the second slope times the first offset, and its own.
+becomes a z + b. Whether that helps is told by nights left out, never by the nights they were fitted on.
+Two numbers are in force already: multiply the slopes; the new offset is the second slope times the first
+offset, and its own.
 """
 
 from __future__ import annotations
