@@ -69,6 +69,11 @@ class BoxRow:
     expected: tuple[Expected, ...]
     last: tuple[str, ...]
 
+    @property
+    def is_over(self) -> bool:
+        """True where eggs lay in it and what became of each is known."""
+        return bool(self.expected) and not any(each.left for each in self.expected)
+
 
 @dataclass(frozen=True, slots=True)
 class Waiting:
@@ -92,15 +97,18 @@ def egg_address(egg: Egg, **query: object) -> str:
 
 
 def all_boxes(room: Room, record: Record, *, trouble: Trouble | None = None) -> str:
-    """What wants doing, every box, and eggs still to be put into one."""
+    """What wants doing, every box (those with eggs to come first), and eggs still to be put into one."""
     found = expectations(record, room.site)
+    rows = [_row(record, box, found) for box in containers(record)]
     return _page(
         room,
         record,
         "all",
         trouble,
         alerts=alerts(record, room.site),
-        rows=[_row(record, box, found) for box in containers(record)],
+        rows=rows,
+        running=[row for row in rows if not row.is_over],
+        over=[row for row in rows if row.is_over],
         waiting=_waiting(record),
         wanted=request.args.get("clutch", type=int),
         box_choices=_box_choices(record),

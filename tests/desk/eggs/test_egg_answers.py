@@ -75,6 +75,15 @@ def test_the_most_urgent_stands_first(desk: EggDesk) -> None:
     assert places == sorted(places)
 
 
+def test_boxes_that_are_over_stand_behind_the_others(desk: EggDesk) -> None:
+    assert "of which every egg is settled" not in plain(desk.get("/eggs/").text)
+    desk.send("counts", alive="7", infertile="2")
+    page = plain(desk.get("/eggs/").text)
+    assert "No box has eggs that are not settled." in page
+    assert "1 box of which every egg is settled" in page
+    assert "Box A1 : 2026-06-12 dig 1, 9 eggs" in page
+
+
 def test_a_window_is_never_one_date(desk: EggDesk) -> None:
     """55 to 75 days after 2026-06-12 22:05, by the site file: counted by hand, 6 and 26 August."""
     for path in ("/eggs/", "/eggs/box/A1"):
