@@ -94,20 +94,6 @@ def panels_of(state: FitState) -> list[Panel]:
     return out
 
 
-def reliability_picture(state: FitState, form: Form = "png") -> bytes:
-    """The diagram of a site as a file, before and (where a fit can be made) after, side by side."""
-    return diagram(panels_of(state), form)
-
-
-def picture_words(state: FitState) -> str:
-    """What the diagram shows, for those who cannot see it."""
-    if state.before is None:
-        return "An empty reliability diagram: nothing was dug up yet."
-    told = [f"Likelihoods as built: {_shares(state.before)}."]
-    told += [] if state.after is None else [f"Fitted, each night left out: {_shares(state.after)}."]
-    return " ".join(told)
-
-
-def _shares(told: Judged) -> str:
-    parts = (f"of {each.total} digs given {each.claimed:.0%} {each.held} held eggs" for each in told.bins)
-    return ", ".join(parts)
+def reliability_picture(state: FitState) -> bytes:
+    """The diagram of a site as a PNG file, before and (where a fit can be made) after, side by side."""
+    return diagram(panels_of(state))

@@ -78,7 +78,7 @@ def _left_out_lines(counts: Counts) -> Iterator[str]:
     parts += [f"digs still waiting {counts.waiting}"] if counts.waiting else []
     parts += [f"finds at digs no longer in the latest scan {counts.unlisted}"] if counts.unlisted else []
     if parts:
-        yield f"Left out, as nothing can be said of them: {', '.join(parts)}."
+        yield f"Left out: {', '.join(parts)}."
     if counts.other_program:
         yield (
             f"Of another version of nestwatch: {counts.other_program} of the finds; scan their nights again "

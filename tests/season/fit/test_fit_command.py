@@ -47,7 +47,7 @@ def test_show_changes_nothing(run: Run, tmp_path: Path) -> None:
     assert lines[:4] == [
         "In force: the likelihood as the program was built, set on invented nights only.",
         "Finds to fit on: 33 with eggs, 39 without (1 of them set aside); 20 of each are needed.",
-        "Left out, as nothing can be said of them: rests that nobody dug up 24, digs still waiting 24.",
+        "Left out: rests that nobody dug up 24, digs still waiting 24.",
         "A fit to them: Brier score 0.147 as built, 0.104 fitted, each night judged by a fit without it "
         "(0 is perfect).",
     ]
