@@ -212,7 +212,8 @@ def bar_charts(bars: Sequence[Bar], name: str) -> list[Markup]:
 
 
 def _bar_chart(bars: Sequence[Bar], most: float, name: str) -> Markup:
-    entries = [(part.word, part.look) for part in bars[0].parts]
+    met = dict.fromkeys((part.word, part.look) for bar in bars for part in bar.parts if part.count)
+    entries = [each for each in ((part.word, part.look) for part in bars[0].parts) if each in met]
     top = key_height([word for word, _ in entries])
     figure, axes = paper(WIDTH_MM, top + _BAR_ROW_MM * len(bars) + 1)
     key(axes, entries)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from markupsafe import Markup
@@ -82,7 +83,8 @@ def pen_map(
     figure, axes = paper(WIDTH_MM, plan.room.bottom + _BAR_MM)
     _key(axes, near, before, year)
     _pen(axes, plan)
-    taken = [*_marks(axes, plan, year), *_posts(axes, plan)]
+    taken = [*_marks(axes, plan, year), *_wall(plan)]
+    taken += _posts(axes, plan, taken)
     labelled = _labels(axes, plan, taken)
     draw_bar(axes, plan.scale, Box(0, plan.room.bottom, WIDTH_MM, _BAR_MM), units, told=False)
     unlabelled = tuple(number for number in near if number not in labelled)
@@ -114,6 +116,16 @@ def _pen(axes: Axes, plan: _Plan) -> None:
     axes.add_artist(
         Polygon(corners, closed=True, facecolor="none", edgecolor=INK, linewidth=1.3, zorder=2, clip_on=False)
     )
+
+
+def _wall(plan: _Plan) -> list[Box]:
+    """What the outline takes of the paper, in short steps: a label across it would hide it."""
+    corners = [plan.scale.mm(corner) for corner in (*plan.pen.outline, plan.pen.outline[0])]
+    return [
+        Box(x - 0.2, y - 0.2, 0.4, 0.4)
+        for start, end in pairwise(corners)
+        for x, y in np.linspace(start, end, max(2, math.ceil(math.dist(start, end)))).tolist()
+    ]
 
 
 def _shape(years_ago: int) -> str:
@@ -154,7 +166,7 @@ def _box(x: float, y: float) -> Box:
     return Box(x - _MARK_MM / 2, y - _MARK_MM / 2, _MARK_MM, _MARK_MM)
 
 
-def _posts(axes: Axes, plan: _Plan) -> list[Box]:
+def _posts(axes: Axes, plan: _Plan, taken: Sequence[Box]) -> list[Box]:
     """Posts with their names, and what they take of the paper."""
     places = [plan.scale.mm(post.at) for post in plan.pen.posts]
     names = [cut(post.name, _LONGEST_LABEL_MM, size=SMALL) for post in plan.pen.posts]
@@ -165,7 +177,7 @@ def _posts(axes: Axes, plan: _Plan) -> list[Box]:
         Mark(place, width_of(name, size=SMALL), _LABEL_MM) for place, name in zip(places, names, strict=True)
     ]
     x, y = np.mean(plan.pen.outline, axis=0).tolist()
-    boxes = placed_labels(wanted, plan.room, marks, away=plan.scale.mm((x, y)))
+    boxes = placed_labels(wanted, plan.room, [*taken, *marks], away=plan.scale.mm((x, y)))
     for name, box in zip(names, boxes, strict=True):
         if box is not None:
             write(axes, box.left, box.bottom - 0.7, name, colour=FADED)
