@@ -51,12 +51,12 @@ def state_lines(state: FitState, zone: ZoneInfo) -> Iterator[str]:
 
 
 def in_force_line(fit: Fit | None, zone: ZoneInfo) -> str:
-    """`In force: fitted to 64 finds ...`, or that the likelihood is as built."""
+    """`Likelihood in force: fitted to 64 finds ...`, or that the likelihood is as built."""
     if fit is None:
-        return "In force: the likelihood as the program was built, set on invented nights only."
+        return "Likelihood in force: as the program was built, set on invented nights only."
     return (
-        f"In force: fitted to {fit.finds} finds ({fit.with_eggs} with eggs) of {fit.nights} nights on "
-        f"{fit.fitted_at.astimezone(zone):%Y-%m-%d}. {_scores(fit.brier_before, fit.brier_after)}"
+        f"Likelihood in force: fitted to {fit.finds} finds ({fit.with_eggs} with eggs) of {fit.nights} nights "
+        f"on {fit.fitted_at.astimezone(zone):%Y-%m-%d}. {_scores(fit.brier_before, fit.brier_after)}"
     )
 
 

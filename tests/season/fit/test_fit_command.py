@@ -45,7 +45,7 @@ def told(result: Result) -> str:
 def test_show_changes_nothing(run: Run, tmp_path: Path) -> None:
     lines = told(run("fit", "--show")).splitlines()
     assert lines[:4] == [
-        "In force: the likelihood as the program was built, set on invented nights only.",
+        "Likelihood in force: as the program was built, set on invented nights only.",
         "Finds to fit on: 33 with eggs, 39 without (1 of them set aside); 20 of each are needed.",
         "Left out: rests that nobody dug up 24, digs still waiting 24.",
         "A fit to them: Brier score 0.147 as built, 0.104 fitted, each night judged by a fit without it "
@@ -65,8 +65,8 @@ def test_a_fit_is_told_written_and_taken_back(run: Run, tmp_path: Path) -> None:
     picture = tmp_path / "pictures" / "diagram.png"
     lines = told(run("fit", "--picture", str(picture))).splitlines()
     assert lines[0] == (
-        "In force: fitted to 72 finds (33 with eggs) of 24 nights on 2026-06-13. Brier score 0.147 as built, "
-        "0.104 fitted, each night judged by a fit without it (0 is perfect)."
+        "Likelihood in force: fitted to 72 finds (33 with eggs) of 24 nights on 2026-06-13. Brier score 0.147 "
+        "as built, 0.104 fitted, each night judged by a fit without it (0 is perfect)."
     )
     assert lines[3] == (
         "24 nights keep numbers of before until scanned again: nestwatch night SITE --date 2026-06-12"
@@ -74,7 +74,7 @@ def test_a_fit_is_told_written_and_taken_back(run: Run, tmp_path: Path) -> None:
     assert lines[-1] == "To take the fit back: nestwatch undo SITE"
     assert picture.read_bytes().startswith(b"\x89PNG")
     assert told(run("undo")) == "Taken back: likelihood fitted to 72 finds\n"
-    assert told(run("fit", "--show")).startswith("In force: the likelihood as the program was built")
+    assert told(run("fit", "--show")).startswith("Likelihood in force: as the program was built")
 
 
 def test_json(run: Run) -> None:

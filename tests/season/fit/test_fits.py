@@ -236,14 +236,14 @@ def test_how_it_stands(record: Record) -> None:
     assert sum(each.total for each in state.before.bins) == sum(each.total for each in state.after.bins) == 72
     assert (state.why_not, state.helps, state.earlier) == (None, True, ())
     lines = list(state_lines(state, record.zone))
-    assert lines[0] == "In force: the likelihood as the program was built, set on invented nights only."
+    assert lines[0] == "Likelihood in force: as the program was built, set on invented nights only."
     assert "Left out: rests that nobody dug up 24, digs still waiting 24." in lines
     made = fit_likelihood(record)
     later = fit_state(record)
     assert later.in_force == made
     assert later.scale is not None
     assert later.scale.slope == pytest.approx(made.scale.slope)
-    assert next(state_lines(later, record.zone)).startswith("In force: fitted to 72 finds (")
+    assert next(state_lines(later, record.zone)).startswith("Likelihood in force: fitted to 72 finds (")
     assert len(later.earlier) == 24
 
 
