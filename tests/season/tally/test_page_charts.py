@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from nestwatch.season.fit.records import Bin, Counts, FitState, Judged
+from nestwatch.season.fit.state import state_lines
 from nestwatch.season.tally.page.charts import Bar, attempt_parts, bar_charts, weeks_chart
 from nestwatch.season.tally.page.drawing import SOLID, STRIPED, Part
 from nestwatch.season.tally.page.fitted import fitted
@@ -94,7 +95,7 @@ def test_the_fit_is_told_with_its_bins() -> None:
     before = Judged(0.111, (Bin(0.25, 0, 13), Bin(0.9, 9, 9)))
     state = FitState(None, Counts(21, 20, 13), 20, before, None, None, "too few finds.", ())
     shown = fitted(state, ZoneInfo("Europe/Paris"))
-    assert shown.lines[0].startswith("In force: the likelihood as the program was built")
+    assert shown.lines == tuple(state_lines(state, ZoneInfo("Europe/Paris")))
     assert shown.table is not None
     assert [row[:3] for row in shown.table.rows] == [
         ("as built", "0.25", "0 of 13"), ("as built", "0.90", "9 of 9"),
