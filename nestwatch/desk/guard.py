@@ -37,7 +37,7 @@ _CLOSED = (
     "(Ctrl-C) and run it again for a new code."
 )
 
-_POLICY = "; ".join(
+POLICY = "; ".join(
     (
         "default-src 'none'",
         "script-src 'self'",
@@ -51,7 +51,7 @@ _POLICY = "; ".join(
     )
 )
 _HEADERS = {
-    "Content-Security-Policy": _POLICY,
+    "Content-Security-Policy": POLICY,
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "no-referrer",
     "Cross-Origin-Opener-Policy": "same-origin",

@@ -2,65 +2,22 @@
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Callable, Iterator
-from datetime import datetime, timedelta
+from datetime import timedelta
 from pathlib import Path
-from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, Page, expect
+from playwright.sync_api import Browser, Page, expect
 
-from nestwatch.desk import LocalServer, make_server, morning_app
 from nestwatch.season.clutches import clutch_of
 from nestwatch.season.digs import dig_called, digs_of
 from nestwatch.season.open import open_record
 from nestwatch.season.records import Clutch, Dig
 from nestwatch.site import load_site
 from tests.desk.mornings import MORNING, NEXT_MORNING, NIGHT, a_dig, three_digs, write_night
+from tests.desk.served import DESKTOP, PHONE, Served, violations
 
-PATIENCE_MS = 30_000
-PHONE = {"width": 390, "height": 800}
-DESKTOP = {"width": 1280, "height": 860}
 Open = Callable[..., Page]
-
-
-class Served:
-    """Desks that are served until the test ends, and the browser windows on them."""
-
-    def __init__(self, browser: Browser) -> None:
-        self._browser = browser
-        self._servers: list[tuple[LocalServer, threading.Thread]] = []
-        self._contexts: list[BrowserContext] = []
-        self.faults: list[str] = []
-
-    def open(self, path: Path, at: datetime = MORNING, **options: Any) -> Page:
-        """A window of its own on a desk of its own, on the morning page."""
-        server = make_server(morning_app(load_site(path), path.parent / "nights", clock=lambda: at))
-        thread = threading.Thread(target=server.run, daemon=True)
-        thread.start()
-        self._servers.append((server, thread))
-        context = self._browser.new_context(**{"viewport": DESKTOP, "reduced_motion": "reduce"} | options)
-        self._contexts.append(context)
-        page = context.new_page()
-        page.set_default_timeout(PATIENCE_MS)
-        here = server.start_url.split("/start")[0]
-        page.on("pageerror", lambda error: self.faults.append(str(error)))
-        page.on("request", lambda request: self._watch(request.url, here))
-        page.goto(server.start_url)
-        return page
-
-    def _watch(self, url: str, here: str) -> None:
-        if not url.startswith((f"{here}/", f"blob:{here}/")):
-            self.faults.append(f"asked for {url}")
-
-    def close(self) -> None:
-        for context in self._contexts:
-            context.close()
-        for server, thread in self._servers:
-            server.close()
-            thread.join(timeout=10)
 
 
 @pytest.fixture
@@ -102,13 +59,6 @@ def shows(page: Page, label: str) -> None:
     """That a dig is the one to be answered, and has the focus's reading place."""
     expect(page.locator("#dig-title .rank")).to_have_text(label)
     expect(page.locator("#dig-title")).to_be_focused()
-
-
-def violations(page: Page) -> list[str]:
-    """Broken rules of axe-core: WCAG 2.2 A and AA and best practice."""
-    tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
-    found = Axe().run(page, options={"runOnly": {"type": "tag", "values": tags}})
-    return [f"{each['id']}: {each['nodes'][0]['html']}" for each in found.response["violations"]]
 
 
 def test_a_whole_morning_and_the_next(morning: Open, night: Path) -> None:

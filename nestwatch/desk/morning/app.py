@@ -14,6 +14,7 @@ from nestwatch.desk.morning.media import media_pages
 from nestwatch.desk.morning.pages import reading_pages
 from nestwatch.desk.morning.room import Room
 from nestwatch.desk.morning.scrub import scrub_pages
+from nestwatch.desk.season.pages import season_pages
 from nestwatch.desk.shell import make_shell
 from nestwatch.season.clock import Clock, clock_of
 from nestwatch.site.records import Site
@@ -28,7 +29,7 @@ def morning_app(site: Site, nights: Path, *, clock: Clock | None = None) -> Call
 
     def make(guard: Guard) -> Flask:
         app = make_shell(guard)
-        for pages in (reading_pages, entry_pages, media_pages, scrub_pages):
+        for pages in (reading_pages, entry_pages, media_pages, scrub_pages, season_pages):
             app.register_blueprint(pages(room))
         add_egg_pages(app, room, guard)
         return app

@@ -58,13 +58,18 @@ def season_of(
     )
 
 
+def years_of(record: Record, site: Site) -> tuple[int, ...]:
+    """The years of which the record holds a night, the earliest first."""
+    rows = record.rows("SELECT date FROM night")
+    return tuple(sorted({year_of(site, date.fromisoformat(row["date"])) for row in rows}))
+
+
 def _chosen(record: Record, site: Site, year: int | None) -> int:
-    dates = [date.fromisoformat(row["date"]) for row in record.rows("SELECT date FROM night ORDER BY date")]
-    if not dates:
+    years = years_of(record, site)
+    if not years:
         raise RecordError(
             f"{record.path} holds no night yet, so there is no season to tally; run nestwatch night first."
         )
-    years = sorted({year_of(site, each) for each in dates})
     if year is not None and year not in years:
         raise RecordError(
             f"{record.path} holds no night of {year}; it has {', '.join(map(str, years))}: choose one with "

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import re
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -71,6 +72,12 @@ def a_file(
         f"{local + timedelta(hours=n):%Y-%m-%d %H:%M},{celsius + n % 3 / 10}" for n in range(int(24 * days))
     ]
     return "\n".join([header, *lines] if header else lines)
+
+
+def a_log(content: str | bytes, **fields: str) -> dict[str, object]:
+    """The form's fields for a file."""
+    raw = content if isinstance(content, bytes) else content.encode()
+    return {"probe": "p1", "file": (io.BytesIO(raw), "log.csv"), **fields}
 
 
 class EggDesk:

@@ -11,7 +11,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 from nestwatch.season.tally.page.whole import season_page
 from nestwatch.season.tally.records import Season
 from tests.desk.conftest import launch
-from tests.desk.test_morning_page import DESKTOP, PHONE, violations
+from tests.desk.served import DESKTOP, PHONE, violations
 from tests.season.tally.page_seasons import a_full_season, a_pen, a_site, empty_season
 
 Show = Callable[..., Page]
