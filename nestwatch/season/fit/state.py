@@ -55,8 +55,8 @@ def in_force_line(fit: Fit | None, zone: ZoneInfo) -> str:
     if fit is None:
         return "Likelihood in force: as the program was built, set on invented nights only."
     return (
-        f"Likelihood in force: fitted to {fit.finds} finds ({fit.with_eggs} with eggs) of {fit.nights} nights "
-        f"on {fit.fitted_at.astimezone(zone):%Y-%m-%d}. {_scores(fit.brier_before, fit.brier_after)}"
+        f"Likelihood in force: fitted to {fit.finds} finds ({fit.with_eggs} with eggs) of {fit.nights} "
+        f"nights on {fit.fitted_at.astimezone(zone):%Y-%m-%d}. {_scores(fit.brier_before, fit.brier_after)}"
     )
 
 

@@ -65,8 +65,8 @@ def test_a_fit_is_told_written_and_taken_back(run: Run, tmp_path: Path) -> None:
     picture = tmp_path / "pictures" / "diagram.png"
     lines = told(run("fit", "--picture", str(picture))).splitlines()
     assert lines[0] == (
-        "Likelihood in force: fitted to 72 finds (33 with eggs) of 24 nights on 2026-06-13. Brier score 0.147 "
-        "as built, 0.104 fitted, each night judged by a fit without it (0 is perfect)."
+        "Likelihood in force: fitted to 72 finds (33 with eggs) of 24 nights on 2026-06-13. Brier score "
+        "0.147 as built, 0.104 fitted, each night judged by a fit without it (0 is perfect)."
     )
     assert lines[3] == (
         "24 nights keep numbers of before until scanned again: nestwatch night SITE --date 2026-06-12"
