@@ -51,7 +51,7 @@ class _Drawing:
 @click.option("--seed", type=int, default=1, show_default=True, help="Another number gives another night.")
 @click.pass_context
 def demo(ctx: click.Context, folder: Path, scenario: str, seed: int) -> None:
-    """Invent a night of recordings and the season around it, watch the night, and say where to look.
+    """Invent a night and its season, watch it, and say where to look.
 
     Everything shown is made up by the computer: no real pen and no real animal. It takes up to three
     minutes and 300 MB of disk.

@@ -54,7 +54,7 @@ def export(
     replace: bool,
     **shared: Any,
 ) -> None:
-    """Write the season's record as tables, as a calendar, and as a package to pass on.
+    """Write the season's record as tables, a calendar, and a package.
 
     The tables are the keeper's own, with everything; the calendar has hatch windows, checks and when another
     clutch may come. The package (Camtrap DP 1.0.2) is for others: by default

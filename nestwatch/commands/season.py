@@ -68,7 +68,7 @@ def season(
     out: Path | None,
     **choices: Any,
 ) -> None:
-    """Tally a year: attempts, nests, eggs and hatching, and what was looked at.
+    """Tally a year: attempts, nests, eggs, hatching, and nights seen.
 
     Counts stand beside the nights and hours that were seen: an unseen night is never taken for one without
     a nest. By female, pen, zone, hour and week, and by weather where you have it; which female is due; which

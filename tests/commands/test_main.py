@@ -70,10 +70,10 @@ Options:
 Commands:
   check     Say in words what a site file means and what is missing or doubtful.
   clutch    List or enter clutches; boxes, incubation, hatching.
-  demo      Invent a night of recordings, watch it, and say where to look.
+  demo      Invent a night and its season, watch it, and say where to look.
   desk      Answer last night's digs in the browser, one by one.
   dig       Add a dig that no scan found; it is called by a letter.
-  export    Write the season's record as tables and as a package to pass on.
+  export    Write the season's record as tables, a calendar, and a package.
   female    List the females, enter one, or change one.
   find      List the digs still to be settled, or enter what was found at one.
   fit       Fit the likelihood to what you found at this site.
@@ -82,6 +82,7 @@ Commands:
   outline   Draw zones and mark posts on a camera's picture, in the browser.
   record    Show what the season's record holds, or go back to a copy of it.
   schedule  Print what makes this computer watch every night by itself.
+  season    Tally a year: attempts, nests, eggs, hatching, and nights seen.
   undo      Take back the last entry, or the one with a number.
   watched   List what was watched by eye, or enter it.
 """
