@@ -67,7 +67,8 @@ def export(
     sharing = Sharing(**shared)
     with opened(site_file) as (site, record):
         season = read_season(record, year)
-        folder = out or site_file.parent / "exports" / record.clock().astimezone(record.zone).date().isoformat()
+        today = record.clock().astimezone(record.zone).date()
+        folder = out or site_file.parent / "exports" / today.isoformat()
         for kind in formats or FORMATS:
             if kind == "csv":
                 done = write_csv(record, season, folder / kind, bom=bom, replace=replace)
