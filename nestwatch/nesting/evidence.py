@@ -61,8 +61,9 @@ _BURST_SHOWS, _BEAT_SHOWS = 0.3, 1.45
 """Second best burst and rhythm below which bursts show nothing: resting animals of invented building nights
 came to 0.29 and 1.3 (once 0.49), the faintest diggers with working limbs to 0.32 and more."""
 _SLOPE, _OFFSET = 0.61, 0.17
-"""Platt scaling of the sum of evidence, by `dev.py fit-likelihood` on 113 entries (28 with eggs) of 23 building
-nights of the bad families, seeds 1 and 2: with nights left out the Brier score went from 0.070 to 0.067."""
+"""Platt scaling of the sum of evidence, by `dev.py fit-likelihood` on 113 entries (28 with eggs) of 23
+building nights of the bad families, seeds 1 and 2: with nights left out the Brier score went from 0.070 to
+0.067."""
 _LIMBS_SHOW = 0.2
 """Log energy of bursts over their rim from which limbs are taken to be seen at all."""
 
