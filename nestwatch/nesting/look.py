@@ -186,7 +186,7 @@ class Look:
             weather=min(weather_steps(bins, edge) for edge in (stay.first, stay.last)),
             start_seen=stay.start_seen,
             end_seen=stay.end_seen,
-            wide=wide(stay, self.shell) or self._too_long() or (stay.within and self.body is None),
+            wide=wide(stay, self.shell) or self._too_long() or stay.within,
         )
 
     def _outlined(self, hidden: float) -> bool:
