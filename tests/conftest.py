@@ -9,10 +9,14 @@ from __future__ import annotations
 import os
 import shutil
 import signal
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 ROOT = Path(__file__).resolve().parents[1]
 _PACKAGES = {"ffprobe": "FFmpeg", "ffmpeg": "FFmpeg", "systemd-analyze": "systemd"}
@@ -56,3 +60,11 @@ def _ctrl_c_heard() -> None:
     """A shell starts background jobs deaf to Ctrl-C, and the programs that tests start would inherit that."""
     if signal.getsignal(signal.SIGINT) == signal.SIG_IGN:
         signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """One headless browser for all tests; each test gets its own context."""
+    from tests.browsers import one_browser
+
+    yield from one_browser()

@@ -2,48 +2,19 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import suppress
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect, sync_playwright
-from playwright.sync_api import Error as PlaywrightError
+from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from nestwatch.desk import LocalServer, make_server, outline_app
 
 SAMPLE = Path(__file__).resolve().parents[2] / "samples" / "synthetic" / "night"
 _PATIENCE_MS = 30_000  # a busy computer is slow, not wrong
 expect.set_options(timeout=_PATIENCE_MS)
-_NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
-
-
-def launch(driver: Playwright) -> Browser:
-    """The browser that NESTWATCH_BROWSER names, else the first on PATH, else an installed Chrome or Edge,
-    else the one that `playwright install chromium` fetched. Without any the test fails."""
-    program = os.environ.get("NESTWATCH_BROWSER") or next(filter(None, map(shutil.which, _NAMES)), None)
-    if program:
-        return driver.chromium.launch(executable_path=program)
-    for channel in ("chrome", "msedge", None):
-        with suppress(PlaywrightError):
-            return driver.chromium.launch(channel=channel)
-    pytest.fail(
-        "no Chromium was found: install one (Debian: apt-get install chromium; anywhere: playwright install "
-        "chromium), or name it in NESTWATCH_BROWSER; the pages are never left untested",
-        pytrace=False,
-    )
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """One headless browser for all tests; each test gets its own context."""
-    with sync_playwright() as driver:
-        browser = launch(driver)
-        yield browser
-        browser.close()
 
 
 @pytest.fixture

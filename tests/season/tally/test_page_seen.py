@@ -6,24 +6,15 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from nestwatch.season.tally.page.whole import season_page
 from nestwatch.season.tally.records import Season
-from tests.desk.conftest import launch
 from tests.desk.served import DESKTOP, PHONE, violations
 from tests.season.tally.page_seasons import a_full_season, a_pen, a_site, empty_season
 
 Show = Callable[..., Page]
 SMALL = a_pen(width=1.6, height=1.2)
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as driver:
-        browser = launch(driver)
-        yield browser
-        browser.close()
 
 
 @pytest.fixture
