@@ -34,6 +34,7 @@ from nestwatch.season.incubation.records import OUTCOMES, SAW, Container, Egg, P
 from nestwatch.season.journal import actions
 from nestwatch.season.open import Record
 from nestwatch.season.records import Action, Clutch
+from nestwatch.season.telling import day_clock
 
 _PLAIN = re.compile(r"[\w +(),.-]*\w[\w +(),.-]*")
 _SENT_BY_THE_PAGE = {TOKEN_FIELD, "page", "box", "number", "seen", "sure", "held"}
@@ -105,7 +106,7 @@ def all_boxes(room: Room, record: Record, *, trouble: Trouble | None = None) -> 
         record,
         "all",
         trouble,
-        alerts=alerts(record, room.site),
+        alerts=alerts(record, room.site, found),
         rows=rows,
         running=[row for row in rows if not row.is_over],
         over=[row for row in rows if row.is_over],
@@ -120,7 +121,8 @@ def one_box(
 ) -> str:
     """A box with all that is known of it. `told`: what its printed label says, where that was read."""
     box = container_called(record, label)
-    found = [each for each in expectations(record, room.site) if each.container.id == box.id]
+    known = expectations(record, room.site)
+    found = [each for each in known if each.container.id == box.id]
     inside = eggs_in(record, box)
     weighed = weighings(record, box)
     return _page(
@@ -130,7 +132,7 @@ def one_box(
         trouble,
         box=box,
         box_words=container_words(box).removeprefix(f"{box.label}: "),
-        alerts=[each for each in alerts(record, room.site) if each.box == box.label],
+        alerts=[each for each in alerts(record, room.site, known) if each.box == box.label],
         found=found,
         clutch_choices=[(each.clutch.id, each.of) for each in found],
         inside=inside,
@@ -217,8 +219,7 @@ def _row(record: Record, box: Container, found: Sequence[Expected]) -> BoxRow:
 
 def _last_words(probe: Probe, series: Series, record: Record) -> str:
     assert series.last is not None
-    at = f"{series.last.astimezone(record.zone):%Y-%m-%d %H:%M}"
-    return f"{series.celsius[-1]:.1f} °C at {at}, probe {probe.name}"
+    return f"{series.celsius[-1]:.1f} °C at {day_clock(series.last, record.zone)}, probe {probe.name}"
 
 
 def _waiting(record: Record) -> list[Waiting]:

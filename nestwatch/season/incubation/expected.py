@@ -86,10 +86,11 @@ def expectations(record: Record, site: Site) -> tuple[Expected, ...]:
     return tuple(found)
 
 
-def alerts(record: Record, site: Site) -> tuple[Alert, ...]:
-    """What wants doing now in all boxes, the most urgent first."""
+def alerts(record: Record, site: Site, known: Sequence[Expected] | None = None) -> tuple[Alert, ...]:
+    """What wants doing now in all boxes, the most urgent first. `known`: the `expectations`, where they were
+    worked out already."""
     now, zone = record.clock(), record.zone
-    waiting = [each for each in expectations(record, site) if each.left]
+    waiting = [each for each in (expectations(record, site) if known is None else known) if each.left]
     found: list[Alert] = list(yolk_alerts(hatchings(record), now, zone))
     for each in waiting:
         today = now.astimezone(zone).date()

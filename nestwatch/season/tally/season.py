@@ -36,11 +36,12 @@ def season_of(
     """
     year = _chosen(record, site, year)
     span = year_span(site, year)
-    seen = seen_nights(record, site, year)
+    counted = counted_season(record, site, year)
+    seen = seen_nights(record, site, year, counted)
     of_nights = _Nights(site, seen, weather)
     known = laid(record)
     attempts = attempts_of(record, site, span, known, Around(of_nights.weather, of_nights.was_seen))
-    nights = nights_of(seen, counted_season(record, site, year), [camera.name for camera in site.cameras])
+    nights = nights_of(seen, counted, [camera.name for camera in site.cameras])
     total = total_of(attempts, seen)
     told = {night.date: of_nights.weather(night.date) for night in seen}
     return Season(

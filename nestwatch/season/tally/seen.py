@@ -8,7 +8,7 @@ A camera without a pen stands for a ground of its own.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
@@ -80,14 +80,10 @@ class SeenNight:
         return any(eye.usable_s >= ENOUGH_S and pen in {None, eye.pen} for eye in self.eyes)
 
 
-def seen_nights(record: Record, site: Site, year: int) -> tuple[SeenNight, ...]:
-    """The nights that count for a year: those of the nesting season that have ended, and every scanned one.
-
-    Where the site file names no season it runs from the record's first night of the year to its last.
-    """
+def seen_nights(record: Record, site: Site, year: int, season: Dates) -> tuple[SeenNight, ...]:
+    """The nights that count for a year: those of its `counted_season`, and every scanned one."""
     known = _known(record, year_span(site, year))
     watched = {each.night for each in all_watched(record)}
-    season = counted_season(record, site, year)
     footage = footage_between(record, *year_span(site, year))
     inside = set(_days(season)) if season[0] <= season[1] else set()
     scanned = {night for night, (_, is_scanned) in known.items() if is_scanned}
@@ -99,7 +95,10 @@ def seen_nights(record: Record, site: Site, year: int) -> tuple[SeenNight, ...]:
 
 def counted_season(record: Record, site: Site, year: int) -> Dates:
     """First and last night of the season that are counted: up to the night that ended last, or later where
-    the record has one. The last lies before the first where the season has still to begin."""
+    the record has one. The last lies before the first where the season has still to begin.
+
+    Where the site file names no season it runs from the record's first night of the year to its last.
+    """
     known = _known(record, year_span(site, year))
     season = nesting_season(site, year)
     if season is None:
@@ -168,8 +167,7 @@ def _eye(site: Site, footage: Footage, nesting: Instants, slots: Sequence[Slot])
     camera = next((each for each in site.cameras if each.name == footage.camera), None)
     if camera is None:
         return Eye(footage.camera, None, frozenset(), expected, usable, by_hour)
-    blind = _blind(site, camera, expected)
-    return Eye(blind.camera, blind.pen, blind.zones, expected, usable, by_hour)
+    return replace(_blind(site, camera, expected), usable_s=usable, by_hour=by_hour)
 
 
 def _seconds(footage: Footage, nesting: Instants) -> tuple[float, float]:
