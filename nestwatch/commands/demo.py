@@ -73,8 +73,8 @@ def _rendered(folder: Path, scenario: str, seed: int) -> Path:
 
     night = load_scenario(scenario, _SHORTER.get(scenario))
     wanted: dict[str, object] = {"scenario": scenario, "seed": seed, "version": nestwatch.__version__}
-    begun = _begun(folder)
-    if {**begun, "morning": None} == wanted | {"whole": True, "morning": None}:
+    made_from = {name: value for name, value in _begun(folder).items() if name != "morning"}
+    if made_from == wanted | {"whole": True}:
         return folder / "site.toml"
     _make_room(folder)
     _mark(folder, wanted | {"whole": False})

@@ -11,15 +11,13 @@ from nestwatch.commands.boundary import answer
 from nestwatch.commands.file_options import file_options, read_file
 from nestwatch.commands.options import nights_option, site_argument
 from nestwatch.commands.record_context import as_json_text, json_option, opened
+from nestwatch.season.tally import WEATHER
 
 if TYPE_CHECKING:
     from nestwatch.season.open import Record
     from nestwatch.season.tally.records import Season
     from nestwatch.season.tally.weather import WeatherLog
     from nestwatch.site.records import Site
-
-WEATHER = "weather.csv"
-"""Looked for beside the site file."""
 
 
 @click.command()

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from nestwatch.season.tally.page import told
 from nestwatch.season.tally.page.days import day_list, day_span, short_day
 from nestwatch.season.tally.records import By, FemaleSeason, Hatch, Row, Season
+from nestwatch.season.telling import plural
 
 WIDTH, NARROWEST = 100, 92
 """Of the tables where the terminal's is not known; they are never narrower than the second, lest figures are
@@ -50,7 +51,7 @@ def _due(females: Sequence[FemaleSeason]) -> str:
 
 def _performance(season: Season) -> str:
     seen = season.performance
-    false = told.number(len(seen.false), "dig")
+    false = plural(len(seen.false), "dig")
     if not seen.recall.of:
         return "No nest of a scanned night is known yet, so what nestwatch finds here cannot be told."
     return (
@@ -68,7 +69,13 @@ def _tables(season: Season) -> Iterator[str]:
         yield from ("", _females(season.females))
     if season.nights.cameras:
         cells = [
-            (each.camera, each.pen or "none", str(each.nights), _hours(each.read_h), _hours(each.expected_h))
+            (
+                each.camera,
+                each.pen or "none",
+                str(each.nights),
+                told.hours_figure(each.read_h),
+                told.hours_figure(each.expected_h),
+            )
             for each in season.nights.cameras
         ]
         heads = ("Camera", "Pen", "Nights\nseen", "Hours\nseen", "Of")
@@ -101,11 +108,11 @@ def _hatched(row: Row) -> str:
 def _seen(row: Row) -> tuple[str, ...]:
     rate = row.per_ten_hours
     nights = "–" if row.nights is None else str(row.nights)
-    return nights, "–" if row.hours is None else _hours(row.hours), "–" if rate is None else f"{rate:.2f}"
-
-
-def _hours(hours: float) -> str:
-    return f"{hours:.0f}" if hours >= 9.95 else f"{hours:.1f}"
+    return (
+        nights,
+        "–" if row.hours is None else told.hours_figure(row.hours),
+        "–" if rate is None else f"{rate:.2f}",
+    )
 
 
 def _females(females: Sequence[FemaleSeason]) -> str:

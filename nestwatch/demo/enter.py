@@ -53,8 +53,7 @@ def enter_season(site: Site, story: Story, nights: Path, morning: datetime) -> N
 def _entered(record: Record, site: Site, visit: Visit, clock: Standing) -> Clutch | None:
     """The find of one visit, and its clutch where there were eggs."""
     lifted = ends(site, visit) + _LIFTED
-    clock.at = max(lifted, night_hours(site, visit.night).end) + timedelta(hours=1)
-    clock.at = clock.at.astimezone(UTC)
+    clock.at = (max(lifted, night_hours(site, visit.night).end) + timedelta(hours=1)).astimezone(UTC)
     dig = _dig(record, site, visit)
     if visit.found != "eggs":
         enter_find(record, site, dig, visit.found or "not-yet", why=visit.why)

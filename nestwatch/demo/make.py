@@ -11,9 +11,9 @@ from nestwatch.demo.story import tell
 from nestwatch.demo.weather import write_weather
 from nestwatch.season.backups import FOLDER
 from nestwatch.season.open import NAME
+from nestwatch.season.tally import WEATHER
 from nestwatch.site import load_site, night_hours
 
-WEATHER = "weather.csv"
 MADE = (NAME, f"{NAME}-journal", FOLDER, WEATHER)
 """What `make_season` leaves in the folder beside its nights."""
 _WAKE = timedelta(minutes=30)

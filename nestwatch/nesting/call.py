@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from nestwatch.nesting.evidence import Evidence, dug, ground_changed, limbs_hidden, swaying
+from nestwatch.nesting.evidence import Evidence, dug, ground_changed, limbs_hidden, swaying, veiled
 from nestwatch.nesting.records import Call
 
 _NEST = 0.6
@@ -27,8 +27,7 @@ def call_of(evidence: Evidence, likelihood: float) -> Call:
     if evidence.nest_over_trial >= NEST_STORY and likelihood >= _NEST:
         return "nest"
     hidden = not evidence.end_seen or not evidence.start_seen or evidence.unseen_min > _MANY_UNSEEN_MIN
-    doubtful = limbs_hidden(evidence) or swaying(evidence)
-    if hidden or doubtful or evidence.nest_over_trial > TRIAL_STORY:
+    if hidden or veiled(evidence) or evidence.nest_over_trial > TRIAL_STORY:
         return "unclear"
     return "trial"
 

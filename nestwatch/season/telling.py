@@ -16,6 +16,11 @@ def day_clock(at: datetime, zone: ZoneInfo) -> str:
     return f"{at.astimezone(zone):%Y-%m-%d %H:%M}"
 
 
+def plural(count: int, what: str, many: str | None = None) -> str:
+    """`1 nest`, `2 nests`; `many`: where that is not `what` with an s."""
+    return f"{count} {what if count == 1 else many or f'{what}s'}"
+
+
 def span(start: datetime, end: datetime, zone: ZoneInfo) -> str:
     """`21:14–23:18`, with offsets where the clocks changed between."""
     first, last = (at.astimezone(zone) for at in (start, end))

@@ -10,11 +10,11 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from nestwatch.report.page import MONTHS
 from nestwatch.season.incubation.course import MAX_GAP
 from nestwatch.season.incubation.profile import Profile
 from nestwatch.season.incubation.records import Floats, Series
 from nestwatch.season.incubation.sources import Span
+from nestwatch.season.tally.page.days import short_day
 from nestwatch.season.telling import day_clock
 
 WIDE, HIGH = 1000.0, 400.0
@@ -161,9 +161,7 @@ def _day_ticks(start: datetime, end: datetime, zone: ZoneInfo) -> tuple[tuple[fl
     first = start.astimezone(zone).replace(hour=0, minute=0, second=0, microsecond=0, fold=0)
     midnights = [first + timedelta(days=step * n) for n in range(1, int(whole / 86400 / step) + 2)]
     return tuple(
-        (round(100 * (at - start).total_seconds() / whole, 2), f"{at.day} {MONTHS[at.month - 1][:3]}")
-        for at in midnights
-        if at <= end
+        (round(100 * (at - start).total_seconds() / whole, 2), short_day(at)) for at in midnights if at <= end
     )
 
 

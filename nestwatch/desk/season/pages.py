@@ -10,11 +10,10 @@ from nestwatch.desk.morning.room import Room
 from nestwatch.desk.morning.showing import show
 from nestwatch.errors import EntryError, RecordError
 from nestwatch.season.open import Record
+from nestwatch.season.tally import WEATHER
 from nestwatch.season.tally.season import season_of, years_of
 from nestwatch.season.tally.weather import WeatherLog, read_weather
 
-WEATHER = "weather.csv"
-"""Beside the site file, as for `nestwatch season`."""
 _WITH_MAPS = POLICY.replace("img-src", "img-src data:")
 """A map of many nests is a picture inside the page."""
 

@@ -51,7 +51,7 @@ def fit_likelihood(record: Record, *, sure: bool = False) -> Fit:
     entries, counts = read_entries(record)
     scale, after = proposed(entries)
     now = in_force(record)
-    if now is not None and now.finds == counts.finds and now.scale.near(scale):
+    if now is not None and now.repeats(counts.finds, scale):
         return now
     before = judged(entries.likelihood, entries.eggs)
     if after.brier >= before.brier and not sure:

@@ -103,6 +103,10 @@ class Fit:
     brier_after: float
     program: str
 
+    def repeats(self, finds: int, scale: Scale) -> bool:
+        """Whether it is what a fit to so many finds with such a scale would be."""
+        return self.finds == finds and self.scale.near(scale)
+
 
 @dataclass(frozen=True, slots=True)
 class FitState:
@@ -127,9 +131,9 @@ class FitState:
     @property
     def is_newest(self) -> bool:
         """Whether a fit of today would be the one in force once more."""
-        if self.in_force is None or self.scale is None or self.in_force.finds != self.counts.finds:
+        if self.in_force is None or self.scale is None:
             return False
-        return self.in_force.scale.near(self.scale)
+        return self.in_force.repeats(self.counts.finds, self.scale)
 
     @property
     def helps(self) -> bool:

@@ -13,3 +13,6 @@ notes.py       what a reader of the numbers must know. Pure
 tables.py      all of it as CSV
 page/          all of it as a page
 """
+
+WEATHER = "weather.csv"
+"""The weather file that is looked for beside the site file."""

@@ -8,17 +8,13 @@ from datetime import date
 from nestwatch.season.tally.records import Attempt, Nights, Row, Weather
 from nestwatch.season.tally.seen import SeenNight
 from nestwatch.season.tally.weather import WeatherLog
+from nestwatch.season.telling import plural
 from nestwatch.site.records import Site
 
 _RECALL = (
     "Only nests that you know of can be counted as found or missed: one that nobody found is in no number. "
     "Recall is the more to be trusted the more was searched besides the list."
 )
-
-
-def plural(count: int, what: str, many: str | None = None) -> str:
-    """`1 nest`, `2 nests`."""
-    return f"{count} {what if count == 1 else many or f'{what}s'}"
 
 
 def notes_of(

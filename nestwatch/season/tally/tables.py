@@ -7,7 +7,9 @@ from datetime import tzinfo
 from pathlib import Path
 
 from nestwatch.report.files import write_together
+from nestwatch.season.export.digs import LABEL
 from nestwatch.season.export.folder import clear_earlier, require_free
+from nestwatch.season.export.nights import NIGHT
 from nestwatch.season.export.package import file_of
 from nestwatch.season.export.records import Field, Table
 from nestwatch.season.export.records import Row as Cells
@@ -24,10 +26,6 @@ from nestwatch.season.tally.records import (
     Share,
 )
 
-_NIGHT = Field("night", "date", "The night, named by the date of its evening.")
-_LABEL = Field(
-    "dig_label", "string", "What the keeper calls the dig: its rank on the night's page, or a letter."
-)
 _PEN = Field("pen", "string", "The pen; empty: none.")
 _FEMALE = Field("female", "string", "The female; empty: not known.")
 _PLACE = (
@@ -50,8 +48,8 @@ _SHARE = (
 )
 _ATTEMPT = (
     Field("dig", "integer", "Number in the record."),
-    _NIGHT,
-    _LABEL,
+    NIGHT,
+    LABEL,
     Field("kind", "string", "nest, trial, open (still to be settled), false (set aside: no attempt)."),
     Field("source", "string", "scan; by hand: footage, eye, found."),
     Field("call", "string", "What the program thinks: nest, trial, rest, unclear; empty: no scan saw it."),
@@ -135,21 +133,21 @@ def tables_of(season: Season) -> tuple[Table, ...]:
         Table(
             "tally-unseen",
             "Nights not seen.",
-            (_NIGHT,),
+            (NIGHT,),
             tuple({"night": n} for n in season.nights.unseen_nights),
         ),
         Table("tally-cameras", "Cameras.", _CAMERAS, tuple(map(_camera, season.nights.cameras))),
         Table(
             "tally-nests",
             "Nests with a place, of all years.",
-            (_NIGHT, _LABEL, _PEN, *_PLACE, _FEMALE),
+            (NIGHT, LABEL, _PEN, *_PLACE, _FEMALE),
             tuple(map(_nest, nests)),
         ),
         Table("tally-performance", "How nestwatch did.", _PERFORMANCE, tuple(_performance(season))),
         Table(
             "tally-mistakes",
             "Digs missed or false.",
-            (_NIGHT, _LABEL, Field("what", "string", "missed or false.")),
+            (NIGHT, LABEL, Field("what", "string", "missed or false.")),
             tuple(_mistakes(season)),
         ),
         Table(

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from nestwatch.errors import EntryError
 from nestwatch.season.incubation.logger import columns, decimals, units
-from nestwatch.season.incubation.logger.read import Lines, instants_of, read_lines
+from nestwatch.season.incubation.logger.read import NO_TEMPERATURE, Lines, instants_of, read_lines
 from nestwatch.season.incubation.logger.records import Beside, Choices, Decimal, Unit
 from nestwatch.season.tally.records import Weather
 
@@ -129,9 +129,7 @@ def _celsius(
     read = _numbers(texts, decimal)
     told = read[np.isfinite(read)]
     if not len(told):
-        raise EntryError(
-            "no line has both a date and a temperature; say --column, or --decimal comma or point."
-        )
+        raise EntryError(NO_TEMPERATURE)
     heading = columns.field(lines.header or (), lines.where.temperature)
     sample = next(text for text in texts if decimals.number(text, decimal) is not None) or ""
     unit, why = units.decide_unit(

@@ -17,6 +17,8 @@ from nestwatch.season.incubation.logger import clock, columns, dates, decimals, 
 from nestwatch.season.incubation.logger.records import Beside, Choices, Decimal, Log, Row, Unit
 from nestwatch.season.incubation.records import Series
 
+NO_TEMPERATURE = "no line has both a date and a temperature; say --column, or --decimal comma or point."
+
 
 def read_log(content: bytes, zone: ZoneInfo, now: datetime, choices: Choices | None = None) -> Log:
     """Readings of a file. `zone`: the site's; `now`: aware.
@@ -28,9 +30,7 @@ def read_log(content: bytes, zone: ZoneInfo, now: datetime, choices: Choices | N
     decimal, by_decimal = decimals.decide_decimal([row.celsius or "" for row in table.rows], said.decimal)
     good = [row for row in table.rows if decimals.number(row.celsius, decimal) is not None]
     if not good:
-        raise EntryError(
-            "no line has both a date and a temperature; say --column, or --decimal comma or point."
-        )
+        raise EntryError(NO_TEMPERATURE)
     unit, by_unit = units.decide_unit(
         [decimals.number(row.celsius, decimal) or 0.0 for row in good],
         columns.field(table.header or (), table.where.temperature),

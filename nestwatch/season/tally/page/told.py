@@ -7,6 +7,7 @@ from datetime import date
 
 from nestwatch.season.tally.page.days import day_list, day_span
 from nestwatch.season.tally.records import FemaleSeason, Hatch, Nights, Performance, Season, Share
+from nestwatch.season.telling import plural
 
 _MOST_NIGHTS = 12
 """Nights not seen that are named in the first lines; all of them are, in full, further down."""
@@ -19,24 +20,19 @@ def headline(season: Season) -> str:
         return "No night of the nesting season has passed yet: there is nothing to count."
     if not total.attempts:
         return "No attempt was counted. Read first what was not seen."
-    counts = f"{number(total.attempts, 'attempt')}, {number(total.nests, 'nest')}"
+    counts = f"{plural(total.attempts, 'attempt')}, {plural(total.nests, 'nest')}"
     return f"{counts}, {_eggs(total.hatch)}; {hatched(total.hatch)}."
 
 
 def _eggs(hatch: Hatch) -> str:
-    return "eggs not counted" if hatch.eggs is None else number(hatch.eggs, "egg")
+    return "eggs not counted" if hatch.eggs is None else plural(hatch.eggs, "egg")
 
 
 def hatched(hatch: Hatch) -> str:
     """`31 of 40 settled eggs hatched, 18 pending`."""
     if not hatch.settled:
         return f"no egg settled yet, {hatch.pending} pending" if hatch.pending else "no egg in a box"
-    return f"{hatch.alive} of {number(hatch.settled, 'settled egg')} hatched, {hatch.pending} pending"
-
-
-def number(count: int, word: str) -> str:
-    """`1 nest`, `6 nests`."""
-    return f"{count} {word}{'' if count == 1 else 's'}"
+    return f"{hatch.alive} of {plural(hatch.settled, 'settled egg')} hatched, {hatch.pending} pending"
 
 
 def not_seen(nights: Nights) -> list[str]:
@@ -49,7 +45,7 @@ def _nights_not_seen(nights: Nights) -> str:
         return ""
     count = len(nights.unseen_nights)
     named = day_list(nights.unseen_nights) if count <= _MOST_NIGHTS else "named below"
-    return f"Not seen: {count} of {number(nights.expected, 'night')} ({named})."
+    return f"Not seen: {count} of {plural(nights.expected, 'night')} ({named})."
 
 
 def _hours_not_seen(nights: Nights) -> str:
@@ -64,7 +60,12 @@ def _hours_not_seen(nights: Nights) -> str:
 
 def hours(value: float) -> str:
     """`61 h`, below ten hours with one decimal."""
-    return f"{value:.0f}\N{NO-BREAK SPACE}h" if value >= 9.95 else f"{value:.1f}\N{NO-BREAK SPACE}h"
+    return f"{hours_figure(value)}\N{NO-BREAK SPACE}h"
+
+
+def hours_figure(value: float) -> str:
+    """The same without the unit, for a column that has it in its head."""
+    return f"{value:.0f}" if value >= 9.95 else f"{value:.1f}"
 
 
 def counted_nights(nights: Nights) -> str:
@@ -72,10 +73,10 @@ def counted_nights(nights: Nights) -> str:
     if not nights.expected:
         return "No night of the nesting season is counted yet."
     also = (
-        f"; {number(nights.out_of_season, 'night')} scanned out of season too" if nights.out_of_season else ""
+        f"; {plural(nights.out_of_season, 'night')} scanned out of season too" if nights.out_of_season else ""
     )
     return (
-        f"{number(nights.expected, 'night')} counted, {day_span(*nights.season)}: {nights.scanned} scanned, "
+        f"{plural(nights.expected, 'night')} counted, {day_span(*nights.season)}: {nights.scanned} scanned, "
         f"{nights.watched} watched by eye{also}."
     )
 
@@ -84,7 +85,7 @@ def kinds(season: Season) -> str:
     """What the attempts were."""
     total = season.total
     return (
-        f"Attempts: {number(total.nests, 'nest')} with eggs, {number(total.trials, 'trial dig')}, "
+        f"Attempts: {plural(total.nests, 'nest')} with eggs, {plural(total.trials, 'trial dig')}, "
         f"{total.open} still to be dug up."
     )
 

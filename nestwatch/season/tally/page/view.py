@@ -20,6 +20,7 @@ from nestwatch.season.tally.page.pen_map import pen_map
 from nestwatch.season.tally.page.records import Shown, Table
 from nestwatch.season.tally.page.timeline import timelines
 from nestwatch.season.tally.records import By, FemaleSeason, MapNest, Row, Season
+from nestwatch.season.telling import plural
 from nestwatch.site.records import Site
 
 _UNKNOWN: dict[By, str] = {
@@ -108,7 +109,7 @@ def _pen(site: Site, season: Season, name: str, nests: dict[int, MapNest], place
 
 def _map_alt(name: str, nests: int, earlier: int, year: int) -> str:
     return (
-        f"Plan of {name} with its posts, {told.number(nests, 'nest')} of {year} and {earlier} of earlier "
+        f"Plan of {name} with its posts, {plural(nests, 'nest')} of {year} and {earlier} of earlier "
         "years. Their places are in the table."
     )
 
@@ -116,7 +117,7 @@ def _map_alt(name: str, nests: int, earlier: int, year: int) -> str:
 def _left_off(unlabelled: Sequence[int], outside: Sequence[int]) -> str:
     """What the map does not tell."""
     which = f": {_listed(unlabelled)}" if len(unlabelled) <= _MOST_LISTED else "; the table has their places"
-    crowded = f"{told.number(len(unlabelled), 'nest')} too close to others to be numbered here{which}."
+    crowded = f"{plural(len(unlabelled), 'nest')} too close to others to be numbered here{which}."
     far = f"Too far from the pen to be drawn, so marks or posts are doubtful: {_listed(outside)}."
     return " ".join(line for line, some in ((crowded, unlabelled), (far, outside)) if some)
 
@@ -180,7 +181,7 @@ def _bars(by: By, rows: Sequence[Row]) -> list[Bar]:
 
 
 def _seen(row: Row) -> str:
-    attempts = told.number(row.attempts, "attempt")
+    attempts = plural(row.attempts, "attempt")
     return attempts if row.per_ten_hours is None else f"{attempts}; {row.per_ten_hours:.2f} in 10 h seen"
 
 
@@ -190,7 +191,7 @@ def name_of(by: By, row: Row) -> str:
 
 
 def _week_alt(season: Season) -> str:
-    unseen = told.number(len(season.nights.unseen_nights), "night")
+    unseen = plural(len(season.nights.unseen_nights), "night")
     return (
         f"Columns of attempts for each week, {day_span(*season.nights.season)}; {unseen} not seen lie behind "
         f"them, hatched. {_IN_TABLE}"
