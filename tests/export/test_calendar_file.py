@@ -11,16 +11,24 @@ from nestwatch.errors import OutputError
 from nestwatch.season.export.write import CALENDAR, write_calendar
 from nestwatch.season.incubation.containers import add_container
 from nestwatch.season.incubation.eggs import put_eggs
+from nestwatch.season.open import Record
+from nestwatch.site.records import Site
 from tests.incubation.seasons import a_season, a_site
 from tests.season.records import record_in
 
 
+def boxed(folder: Path) -> tuple[Record, Site]:
+    """The season's record, open, with its nine eggs in a box."""
+    record, clutch = a_season(folder)
+    site = a_site(folder)
+    add_container(record, site, "A1", {})
+    put_eggs(record, clutch, "A1", 9)
+    return record, site
+
+
 def test_the_calendar_holds_what_is_to_come_and_keeps_its_uids(tmp_path: Path) -> None:
-    record, clutch = a_season(tmp_path)
-    site = a_site(tmp_path)
+    record, site = boxed(tmp_path)
     with record:
-        add_container(record, site, "A1", {})
-        put_eggs(record, clutch, "A1", 9)
         done = write_calendar(record, site, tmp_path / "ics")
         first = _uids(tmp_path / "ics" / CALENDAR)
         write_calendar(record, site, tmp_path / "ics", replace=True)
@@ -30,11 +38,8 @@ def test_the_calendar_holds_what_is_to_come_and_keeps_its_uids(tmp_path: Path) -
 
 
 def test_a_calendar_that_is_there_is_kept(tmp_path: Path) -> None:
-    record, clutch = a_season(tmp_path)
-    site = a_site(tmp_path)
+    record, site = boxed(tmp_path)
     with record:
-        add_container(record, site, "A1", {})
-        put_eggs(record, clutch, "A1", 9)
         write_calendar(record, site, tmp_path / "ics")
         with pytest.raises(OutputError, match=r"holds nestwatch\.ics already"):
             write_calendar(record, site, tmp_path / "ics")

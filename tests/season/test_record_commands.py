@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
@@ -17,9 +16,9 @@ from nestwatch.commands.main import main
 from nestwatch.season.open import NAME
 from tests.commands.fakes import Job
 from tests.season.records import MORNING, dig_entry, site_in, written_night
+from tests.season.running import Run, runner, told
 from tests.site.sites import written
 
-Run = Callable[..., Result]
 DIG = "2026-06-12 dig 1: Nest, very likely (93 %), 21:14–23:18"
 PLACE = "plan x 2.70 m, y 0.72 m, within 6 cm"
 
@@ -30,16 +29,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
     monkeypatch.setattr(record_context, "now", lambda: MORNING)
     site = written(tmp_path)
     written_night(tmp_path, [dig_entry()])
-
-    def invoke(name: str, *arguments: str) -> Result:
-        return CliRunner().invoke(main, [name, str(site), *arguments], prog_name="nestwatch")
-
-    return invoke
-
-
-def told(result: Result) -> str:
-    assert (result.exit_code, result.stderr) == (0, "")
-    return result.stdout
+    return runner(site)
 
 
 def refused(result: Result) -> str:

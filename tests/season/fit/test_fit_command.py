@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import json
 import shutil
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner, Result
 
 from nestwatch.commands import record_context
-from nestwatch.commands.main import main
 from nestwatch.nesting.scale import SiteFit
 from nestwatch.season.fit import fits
 from nestwatch.season.fit.fits import in_force
@@ -19,9 +16,8 @@ from nestwatch.season.fit.records import Judged
 from tests.commands.fakes import Job
 from tests.season.fit.settled import settled
 from tests.season.records import MORNING, record_in
+from tests.season.running import Run, runner, told
 from tests.site.sites import written
-
-Run = Callable[..., Result]
 
 
 @pytest.fixture
@@ -30,16 +26,7 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, settled_file: Path) -> 
     monkeypatch.setattr(record_context, "now", lambda: MORNING)
     site = written(tmp_path)
     shutil.copy(settled_file, tmp_path / "record.sqlite")
-
-    def invoke(name: str, *arguments: str) -> Result:
-        return CliRunner().invoke(main, [name, str(site), *arguments], prog_name="nestwatch")
-
-    return invoke
-
-
-def told(result: Result) -> str:
-    assert (result.exit_code, result.stderr) == (0, "")
-    return result.stdout
+    return runner(site)
 
 
 def test_show_changes_nothing(run: Run, tmp_path: Path) -> None:
