@@ -9,13 +9,14 @@ from flask.typing import ResponseReturnValue
 from werkzeug.wrappers import Response as AnyResponse
 
 from nestwatch.desk.eggs.forms import Sent
-from nestwatch.desk.eggs.kinds import KINDS, egg_by_id
+from nestwatch.desk.eggs.kinds import KINDS
 from nestwatch.desk.eggs.logs import LARGEST_FILE, Asked, Held, HeldFile, take_file
 from nestwatch.desk.eggs.views import Trouble, all_boxes, box_address, egg_address, one_box, one_egg
 from nestwatch.desk.eggs.wording import on_page
 from nestwatch.desk.morning.room import Room
 from nestwatch.errors import ChangedMeanwhile, DoubtfulEntry, EntryError, NestwatchError, PageError
 from nestwatch.season.incubation.containers import containers
+from nestwatch.season.incubation.eggs import egg_by_id
 from nestwatch.season.journal import actions
 from nestwatch.season.open import Record
 

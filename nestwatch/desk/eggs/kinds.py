@@ -10,7 +10,7 @@ from nestwatch.errors import EntryError
 from nestwatch.season.clutches import clutches
 from nestwatch.season.incubation.checks import enter_checks, enter_weighing
 from nestwatch.season.incubation.containers import ContainerChanges, add_container, change_container
-from nestwatch.season.incubation.eggs import eggs, mark_top, move_egg, put_eggs
+from nestwatch.season.incubation.eggs import egg_by_id, mark_top, move_egg, put_eggs
 from nestwatch.season.incubation.growth import enter_growth
 from nestwatch.season.incubation.hatchings import HatchingChanges, settle_egg, settle_many
 from nestwatch.season.incubation.logger.units import to_celsius
@@ -26,38 +26,26 @@ Enter = Callable[[Record, Site, Sent], None]
 _TOPS = {"yes": True, "no": False}
 
 
-def egg_by_id(record: Record, number: int) -> Egg:
-    """An egg by its number in the record. Raises `EntryError`."""
-    found = next((egg for egg in eggs(record) if egg.id == number), None)
-    if found is None:
-        raise EntryError(f"the record has no egg with the number {number} any more; look again.")
-    return found
-
-
 def _new_box(record: Record, site: Site, sent: Sent) -> None:
     told = _box_told(sent)
-    label = told.pop("label") or ""
-    if told["set_up_at"] is None:
-        told.pop("set_up_at")
-    add_container(record, site, label, cast(ContainerChanges, told), sure=sent.sure)
+    add_container(record, site, told.pop("label"), cast(ContainerChanges, told), sure=sent.sure)
 
 
 def _change_box(record: Record, site: Site, sent: Sent) -> None:
-    told = _box_told(sent)
-    if told["set_up_at"] is None:
-        told.pop("set_up_at")
-    told["label"] = told["label"] or ""
-    seen = sent.row("seen")
+    told, seen = _box_told(sent), sent.row("seen")
     change_container(record, site, _box(sent), cast(ContainerChanges, told), seen=seen, sure=sent.sure)
 
 
 def _box_told(sent: Sent) -> dict[str, Any]:
-    texts = ("label", "profile", "medium", "incubator", "shelf", "note")
+    """What the form says of a box; a time only where one was typed."""
+    texts = ("profile", "medium", "incubator", "shelf", "note")
     masses = (("dry_g", "dry medium"), ("water_g", "water"), ("start_g", "the whole box"))
+    at = sent.when("set_up_at")
     return {
+        "label": sent.text("label") or "",
         **{name: sent.text(name) for name in texts},
         **{name: sent.number(name, what) for name, what in masses},
-        "set_up_at": sent.when("set_up_at"),
+        **({} if at is None else {"set_up_at": at}),
     }
 
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from flask import Blueprint, Response, abort, render_template, request
 from flask.typing import ResponseReturnValue
 
-from nestwatch.desk.eggs.kinds import egg_by_id
 from nestwatch.desk.eggs.views import all_boxes, one_box, one_egg
 from nestwatch.desk.guard import Guard
 from nestwatch.desk.morning.media import drawing
 from nestwatch.desk.morning.room import Room
 from nestwatch.errors import EntryError
 from nestwatch.season.incubation.containers import container_called
+from nestwatch.season.incubation.eggs import egg_by_id
 from nestwatch.season.incubation.expected import expectations
 from nestwatch.season.incubation.labels import NAMES, Size, labels_of, printed_labels
 

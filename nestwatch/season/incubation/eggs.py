@@ -48,6 +48,14 @@ def egg_at(record: Record, container: Container, position: str) -> Egg:
     return found
 
 
+def egg_by_id(record: Record, number: int) -> Egg:
+    """The egg with a number of the record. Raises `EntryError`, also for numbers beyond SQLite's."""
+    found = _eggs(record, "WHERE egg.id = ?", (number,)) if number < 2**63 else ()
+    if not found:
+        raise EntryError(f"the record has no egg with the number {number} any more; look again.")
+    return found[0]
+
+
 def put_eggs(
     record: Record,
     clutch: Clutch,
