@@ -128,7 +128,11 @@ def set_up() -> None:
 
 def demo(rest: list[str]) -> int:
     """Render an invented night, run the main job on it, say where to look."""
-    return run(in_venv("nestwatch"), "demo", *(rest or ["build/demo"]))
+    code = run(in_venv("nestwatch"), "demo", *(rest or ["build/demo"]))
+    if not code:
+        activate = r".venv\Scripts\activate" if WINDOWS else "source .venv/bin/activate"
+        say(f"these commands are found after: {activate}")
+    return code
 
 
 def lint(_rest: list[str]) -> int:
