@@ -22,6 +22,7 @@ import nestwatch
 from nestwatch.footage import Skim, find_footage, read_burst
 from nestwatch.footage.records import Account, Footage
 from nestwatch.ground.collect import Collector
+from nestwatch.ground.glare import outside_glare, without_glare
 from nestwatch.ground.health import examine
 from nestwatch.ground.health_records import Health
 from nestwatch.ground.records import CELL, Bins, Blob, Grid
@@ -43,7 +44,7 @@ from nestwatch.site.rear import rear_on_plan
 from nestwatch.site.records import Animal, Camera, NightHours, Point, Site, ZoneKind
 from nestwatch.site.zones import inside, zone_mask
 
-METHOD = 12
+METHOD = 13
 """Raised whenever the same footage may give other results, so that kept results are done again."""
 SKIM_EVERY_S = 4.0
 _SHELL_SKIM_PX = 18.0
@@ -83,13 +84,14 @@ def watch(job: Job, tell: Tell) -> CameraNight:
         return kept
     plan = plan_map(job.site, job.camera)
     collector, account = _skim(job, footage, plan, tell)
-    bins = collector.finish()
+    bins = without_glare(collector.finish())
     context = _context(job, bins.grid)
     health = examine(bins, context.wanted)
     zone_seen = _zone_seen(job, footage, bins, health)
     shown = bins.only(~health.blind)
+    context = replace(context, fog=_fog(health))
     digs = find_digs(shown, context, _burst_reader(footage, bins.grid, job.camera, tell))
-    visitors = _visitors(job, collector)
+    visitors = _visitors(job, collector, bins)
     night = CameraNight(
         account=account,
         digs=tuple(
@@ -223,6 +225,12 @@ def _context(job: Job, grid: Grid) -> Context:
     return Context(job.camera.name, (wanted & ~ignored)[window], zone_of, nesting)
 
 
+def _fog(health: Health) -> tuple[tuple[float, float], ...]:
+    """Stretches, POSIX seconds, in which the whole picture was weakened."""
+    spans = [f for f in health.findings if f.what in ("fogged", "blurred", "glare")]
+    return tuple((finding.start.timestamp(), finding.end.timestamp()) for finding in spans)
+
+
 def _zone_pixels(job: Job, grid: Grid, kind: ZoneKind) -> NDArray[np.bool_]:
     """Which pixels of the whole skim picture lie in zones of a kind."""
     size = [round(side / step) for side, step in zip(job.camera.picture, grid.to_picture, strict=True)]
@@ -257,11 +265,11 @@ def _burst_reader(footage: Footage, grid: Grid, camera: Camera, tell: Tell) -> B
     return read
 
 
-def _visitors(job: Job, collector: Collector) -> list[Visitor]:
-    grid = collector.grid
+def _visitors(job: Job, collector: Collector, bins: Bins) -> list[Visitor]:
+    grid, seen = collector.grid, outside_glare(collector.blobs, bins)
     ignored = _zone_pixels(job, grid, "ignore")
     last = ignored.shape[0] - 1, ignored.shape[1] - 1
-    blobs = [b for b in collector.blobs if not ignored[min(int(b.row), last[0]), min(int(b.column), last[1])]]
+    blobs = [b for b in seen if not ignored[min(int(b.row), last[0]), min(int(b.column), last[1])]]
     out = []
     passages = find_passages(
         blobs,

@@ -27,6 +27,9 @@ _LEAST_S: dict[What, float] = {
 """Seconds below which something is weather, an animal passing or a hand before the lens."""
 
 
+_STRUCK_SHARE = 0.5
+
+
 def examine(bins: Bins, zone: NDArray[np.bool_]) -> Health:
     """The health of a night. `zone`: bool (rows, columns) of the window, True in nesting zones; all False
     stands for the whole window."""
@@ -37,9 +40,11 @@ def examine(bins: Bins, zone: NDArray[np.bool_]) -> Health:
     clear = ~(view.dark | view.frozen | view.fogged | view.blurred | view.glare)
     lost = is_lost(bins, clear, view.faint)
     blind = view.dark | view.frozen | lost
-    found = [*find_motion(bins), *_spans(bins, view, lost, weights)]
+    struck = _struck(bins, weights)
+    found = [*find_motion(bins), *_spans(bins, view, lost, weights, struck)]
     findings = tuple(sorted(found, key=lambda finding: finding.start))
-    return Health(findings, ~(view.hidden | blind[:, None, None]), weights, blind)
+    seen = ~(view.hidden | struck | blind[:, None, None])
+    return Health(findings, seen, weights, blind)
 
 
 def _weights(bins: Bins, zone: NDArray[np.bool_]) -> Floats:
@@ -51,10 +56,23 @@ def _weights(bins: Bins, zone: NDArray[np.bool_]) -> Floats:
     return np.asarray(cv2.resize(area, (columns, rows), interpolation=cv2.INTER_AREA), np.float32)
 
 
-def _spans(bins: Bins, view: View, lost: Bools, weights: Floats) -> list[Finding]:
+def _struck(bins: Bins, weights: Floats) -> Bools:
+    """(n, rows, columns) patches hidden by something bright before the lens."""
+    out = np.zeros((len(bins.times), *weights.shape), np.bool_)
+    size = (weights.shape[1], weights.shape[0])
+    if bins.glare is None:
+        return out
+    for k in np.flatnonzero(bins.glare.any(axis=(1, 2))):
+        share = cv2.resize(bins.glare[k].astype(np.float32), size, interpolation=cv2.INTER_AREA)
+        out[k] = share > _STRUCK_SHARE
+    return out
+
+
+def _spans(bins: Bins, view: View, lost: Bools, weights: Floats, struck: Bools) -> list[Finding]:
     """Every condition that lasted, as a finding."""
     whole = np.ones(len(bins.times), np.float64)
-    faint = view.faint.reshape(len(whole), -1) @ weights.ravel() / float(weights.sum())
+    faint = (view.faint | struck).reshape(len(whole), -1) @ weights.ravel() / float(weights.sum())
+    covered = view.covered | (struck & (weights > 0)).any(axis=(1, 2))
     held: list[tuple[What, Bools, NDArray[np.float64]]] = [
         ("dark", view.dark, whole),
         ("frozen", view.frozen, whole),
@@ -62,7 +80,7 @@ def _spans(bins: Bins, view: View, lost: Bools, weights: Floats) -> list[Finding
         ("lost", lost, whole),
         ("fogged", view.fogged, whole),
         ("blurred", view.blurred, whole),
-        ("covered", view.covered & ~view.frozen & ~lost, np.asarray(faint, np.float64)),
+        ("covered", covered & ~view.frozen & ~lost, np.asarray(faint, np.float64)),
     ]
     return [
         Finding(what, _at(bins.times[a]), _at(bins.times[b - 1] + bins.step_s), float(share[a:b].mean()))

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter
 
 from nestwatch.ground.clarity import Clarity
@@ -32,6 +33,7 @@ _COVERED_SHARE = 0.06
 _GLARE_SHARE = 0.3
 _STILL_ENERGY, _STILL_SHARE = 0.02, 0.9
 _USUAL_SHARE, _ALWAYS_SHARE = 0.3, 0.98
+_LEAST_CLEAR = 0.1
 _REPEATED_SHARE, _REPEATED_ENERGY, _REPEATED_LIGHT = 0.1, 0.3, 0.8
 
 
@@ -90,12 +92,22 @@ def _against_usual(bins: Bins, clarity: Clarity) -> tuple[Floats, Floats, Floats
     for spell in np.unique(bins.spell):
         members = np.flatnonzero(bins.spell == spell)
         lit = np.maximum(clarity.level[members] - _BLACK, 0.0)
-        light = lit / np.maximum(np.percentile(lit, _USUAL, axis=0), 1.0)
-        fine, broad = (_contrast(power[members]) for power in (clarity.fine, clarity.broad))
+        usual = _unspoilt(bins, members)
+        light = lit / np.maximum(np.percentile(lit[usual], _USUAL, axis=0), 1.0)
+        fine, broad = (_contrast(power[members], usual) for power in (clarity.fine, clarity.broad))
         out[:, members] = light, fine, broad
     light, fine, broad = (_median_of_three(values) for values in out)
     dimmed = np.clip(light, _DIMMEST, 1.0)
     return light, fine / dimmed, broad / dimmed
+
+
+def _unspoilt(bins: Bins, members: NDArray[np.int64]) -> Bools:
+    """(members,) True where a bin may tell what is usual: a web that hangs there for hours lends the picture
+    a structure of its own, which bins without it must not be held against."""
+    if bins.glare is None:
+        return np.ones(len(members), np.bool_)
+    clear = np.asarray(~bins.glare[members].any(axis=(1, 2)), np.bool_)
+    return clear if clear.mean() > _LEAST_CLEAR else np.ones(len(members), np.bool_)
 
 
 def _median_of_three(values: Floats) -> Floats:
@@ -105,13 +117,15 @@ def _median_of_three(values: Floats) -> Floats:
     return np.asarray(np.maximum(low, np.minimum(high, after)), np.float32)
 
 
-def _contrast(power: Floats) -> Floats:
+def _contrast(power: Floats, usual_in: Bools) -> Floats:
     """Amplitude of detail over its upper quartile, in neighbourhoods of three patches: one animal or one
-    shrub does not fill them. Where the ground is flat, that of the whole window; 1 where unknown."""
+    shrub does not fill them. Where the ground is flat, that of the whole window; 1 where unknown. `usual_in`:
+    the bins that tell what is usual."""
     known = ~np.isnan(power)
     if not known.any():
         return np.ones_like(power)
-    usual = np.maximum(np.nanpercentile(power, _USUAL, axis=0), 0.0)
+    told = power[usual_in] if known[usual_in].any() else power
+    usual = np.maximum(np.nanpercentile(told, _USUAL, axis=0), 0.0)
     # Without a cap a few bright stones would speak for the whole neighbourhood.
     cap = np.maximum(3.0 * np.median(usual), _LEAST_POWER)
     scale = np.minimum(1.0, cap / np.maximum(usual, 1e-6))

@@ -73,7 +73,8 @@ class Bins:
     levels², NaN where a bin had no pair of frames. `chroma`, `level`: (n,) mean distance of colour from
     grey and mean luma. `spell`: (n,) number of the light spell. `shift`: (n, 3) how the camera had moved:
     right, down in skim pixels and turn in degrees; NaN where it could not be told. `likeness`: (n,)
-    correlation of the bin with its spell's reference after registration, NaN as above.
+    correlation of the bin with its spell's reference after registration, NaN as above. `glare`: bool, shape
+    of `energy`, cells hidden by something bright before the lens and filled in; None where there was none.
     """
 
     grid: Grid
@@ -88,14 +89,15 @@ class Bins:
     spell: NDArray[np.int16]
     shift: Floats
     likeness: Floats
+    glare: NDArray[np.bool_] | None = None
 
     def only(self, kept: NDArray[np.bool_]) -> Bins:
         """The bins where `kept` (n,) is True; the same object where all are. What is left out counts as not
         recorded."""
         if kept.all():
             return self
-        rows = {f.name: getattr(self, f.name)[kept] for f in fields(self) if f.name not in ("grid", "step_s")}
-        return replace(self, **rows)
+        rows = {f.name: getattr(self, f.name) for f in fields(self) if f.name not in ("grid", "step_s")}
+        return replace(self, **{name: row[kept] for name, row in rows.items() if row is not None})
 
     def in_light(self, low: int, high: int, spell: int) -> NDArray[np.int64]:
         """Numbers of the bins of one light `spell` among [low, high), cut at the night's ends."""

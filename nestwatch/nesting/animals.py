@@ -19,10 +19,36 @@ _CLEAR_LOOK = 0.5
 _BRIEFER = 0.15
 _FRAGMENT = 0.35
 """Share of a clear stay's mass below which one that overlaps it is only a piece of it."""
+_CHANGE_S = 600.0
 
 
-def is_animal(stay: Stay, bins: Bins) -> bool:
-    """False where a stay is too little of a change, or, seen from one side only, is bare ground."""
+def animals_of_night(by_spell: Sequence[Sequence[Stay]], bins: Bins) -> list[Stay]:
+    """The stays that are animals, of the looks of every light spell in turn.
+
+    Who lies on a spot just after the light changed lay there just before: what one light cannot tell from one
+    side only, the clearer evidence of the next one decides.
+    """
+    found = [animals_of(looks, bins) for looks in by_spell]
+    out: list[Stay] = []
+    for number, looks in enumerate(by_spell):
+        neighbours = [at for at in (number - 1, number + 1) if 0 <= at < len(found)]
+        held = [stay for at in neighbours for stay in found[at] if _holds(stay, later=at > number)]
+        out += animals_of(looks, bins, held) if held else found[number]
+    return out
+
+
+def _holds(stay: Stay, *, later: bool) -> bool:
+    """True for a clear stay of the light before that is there to its end, or of the `later` one from its
+    start."""
+    seen, unseen = (stay.end_seen, stay.start_seen) if later else (stay.start_seen, stay.end_seen)
+    return seen and not unseen and stay.tiles >= _FEWEST_TILES and stay.looks >= _CLEAR_LOOK
+
+
+def is_animal(stay: Stay, bins: Bins, held: Sequence[Stay] = ()) -> bool:
+    """False where a stay is too little of a change, or, seen from one side only, is bare ground.
+
+    `held`: animals of the lights before and after that were there at the change.
+    """
     if np.isnan(stay.looks):
         return True
     if stay.tiles < _FEWEST_TILES and stay.looks < _CLEAR_LOOK:
@@ -31,13 +57,37 @@ def is_animal(stay: Stay, bins: Bins) -> bool:
         return True
     if stay.tiles < _FEWEST_TILES:
         return False
+    return _odds(stay, bins) + _hint(stay, bins, held) >= 0
+
+
+def _hint(stay: Stay, bins: Bins, held: Sequence[Stay]) -> float:
+    """What the neighbouring lights say of a stay seen from one side: above 0 for an animal, as sure as they
+    are themselves; below 0 for the ground before it came or after it left."""
+    hints = [_hint_of(stay, other, bins) for other in held if apart(stay, other, bins.grid) <= BESIDE_SHELLS]
+    return max(hints, key=abs, default=0.0)
+
+
+def _hint_of(stay: Stay, other: Stay, bins: Bins) -> float:
+    later = other.first > stay.first
+    members = np.flatnonzero(bins.spell == bins.spell[stay.first])
+    change = (members[-1], other.first) if later else (other.last - 1, members[0])
+    if bins.times[change[1]] - bins.times[change[0]] > _CHANGE_S:
+        return 0.0
+    meets = not stay.end_seen if later else not stay.start_seen
+    sure = max(0.0, _odds(other, bins))
+    return sure if meets else -sure
+
+
+def _odds(stay: Stay, bins: Bins) -> float:
+    """Above 0 where a stay seen from one side looks like an animal, below where it looks like the ground."""
     span = 20
     inside, outside = (stay.first, stay.first + span), (stay.first - 2 - span, stay.first - 2)
     if stay.end_seen:
         inside, outside = (stay.last - span, stay.last), (stay.last + 2, stay.last + 2 + span)
     inside = max(stay.first, inside[0]), min(stay.last, inside[1])
     out = stands_out(bins.at(stay.row), (stay.row, stay.column), inside, outside)
-    return not out + _BRIEFER * np.log(_rest_of_spell(stay, bins) / (stay.last - stay.first)) < 0
+    odds = float(out + _BRIEFER * np.log(_rest_of_spell(stay, bins) / (stay.last - stay.first)))
+    return 0.0 if np.isnan(odds) else odds
 
 
 def _rest_of_spell(stay: Stay, bins: Bins) -> int:
@@ -45,24 +95,24 @@ def _rest_of_spell(stay: Stay, bins: Bins) -> int:
     return max(1, int((bins.spell == bins.spell[stay.first]).sum()) - (stay.last - stay.first))
 
 
-def animals_of(looks: Sequence[Stay], bins: Bins) -> list[Stay]:
+def animals_of(looks: Sequence[Stay], bins: Bins, held: Sequence[Stay] = ()) -> list[Stay]:
     """The stays of `looks` (one light spell) that are animals; ground seen from one side gives its other.
 
     Bare ground that lasts until some instant and then looks different until the light changes tells of an
-    animal as surely as the animal's own box does, which may be too short to stand out.
+    animal as surely as the animal's own box does, which may be too short to stand out. `held`: see
+    `is_animal`.
     """
-    animals = [stay for stay in looks if is_animal(stay, bins)]
+    animals = [stay for stay in looks if is_animal(stay, bins, held)]
     whole = [s for s in animals if s.start_seen and s.end_seen and s.tiles >= _FEWEST_TILES]
     animals = [s for s in animals if s in whole or not any(_covers(s, other, bins) for other in whole)]
     animals = [s for s in animals if not any(_outdone(s, other, bins) for other in animals)]
     for stay in looks:
         one_sided = stay.start_seen != stay.end_seen and stay not in animals
         longer = _rest_of_spell(stay, bins) < stay.last - stay.first
-        if one_sided and longer and stay.tiles >= _FEWEST_TILES:
-            other = _other_side(stay, bins)
-            animals = [
-                a for a in animals if not (_with(other, a, bins) and mass(a) < _FRAGMENT * mass(other))
-            ]
+        backed = one_sided and _hint(stay, bins, held) < 0
+        if one_sided and (longer or backed) and stay.tiles >= _FEWEST_TILES:
+            other, share = _other_side(stay, bins), 1.0 if backed else _FRAGMENT
+            animals = [a for a in animals if not (_with(other, a, bins) and mass(a) < share * mass(other))]
             if not any(beside(stay, a, bins, 600.0) or _with(other, a, bins) for a in animals):
                 animals.append(other)
     return animals

@@ -4,7 +4,18 @@ from __future__ import annotations
 
 import math
 
-from nestwatch.nesting.evidence import Evidence, dug, ground_changed, limbs_hidden, swaying, veiled
+from nestwatch.nesting.evidence import (
+    Evidence,
+    dug,
+    fogged,
+    glared,
+    ground_changed,
+    limbs_hidden,
+    only_stirs,
+    only_sways,
+    swaying,
+    veiled,
+)
 from nestwatch.nesting.records import Call
 
 _NEST = 0.6
@@ -22,7 +33,7 @@ def call_of(evidence: Evidence, likelihood: float) -> Call:
         turtle = not evidence.length_ratio < _SMALLEST
         quiet_work = turtle and ground_changed(evidence) and evidence.minutes >= _LONG_STAY_MIN
         return "unclear" if quiet_work and not evidence.wide else "rest"
-    if evidence.wide or math.isnan(evidence.looks):
+    if evidence.wide or math.isnan(evidence.looks) or _told_by_stirring(evidence):
         return "unclear"
     if evidence.nest_over_trial >= NEST_STORY and likelihood >= _NEST:
         return "nest"
@@ -30,6 +41,11 @@ def call_of(evidence: Evidence, likelihood: float) -> Call:
     if hidden or veiled(evidence) or evidence.nest_over_trial > TRIAL_STORY:
         return "unclear"
     return "trial"
+
+
+def _told_by_stirring(e: Evidence) -> bool:
+    """True where all that speaks for a nest is stirring that something else may have made."""
+    return only_stirs(e) or only_sways(e) or glared(e)
 
 
 def reasons_of(evidence: Evidence, call: Call) -> tuple[str, ...]:
@@ -77,8 +93,14 @@ def _doubts(e: Evidence) -> list[str]:
         out.append("outside nesting hours")
     if limbs_hidden(e):
         out.append("the ground changed but no limbs were seen at work: the picture may smooth them away")
+    if dug(e) and only_stirs(e):
+        out.append("a close look found no limbs at work and the ground no change: it may be a moving shadow")
     if dug(e) and swaying(e):
         out.append("something sways over the spot: what happens behind it is hard to tell")
+    if dug(e) and fogged(e):
+        out.append(f"fog, blur or glare lay over {_duration(e.fogged_min)} of it")
+    if glared(e):
+        out.append("something bright before the lens, such as a spider, hid the spot for much of it")
     if math.isnan(e.looks):
         out.append("only movement was seen, no animal: well hidden, or a plant in the wind")
     if e.wide:

@@ -13,7 +13,7 @@ from nestwatch.ground.edges import refine_edge
 from nestwatch.ground.epochs import make_epochs
 from nestwatch.ground.records import CELL, Bins, Floats
 from nestwatch.ground.stir import find_stirs, stirring
-from nestwatch.nesting.animals import animals_of
+from nestwatch.nesting.animals import animals_of_night
 from nestwatch.nesting.leftovers import without_crumbs, without_ground, without_weather
 from nestwatch.nesting.look import BurstReader, Context, Look
 from nestwatch.nesting.records import Dig
@@ -43,11 +43,12 @@ def find_digs(bins: Bins, context: Context, read_burst: BurstReader) -> list[Dig
 def find_stays(bins: Bins, stir: Floats, wanted: NDArray[np.bool_]) -> list[Stay]:
     """Stays in the window, by look and by stirring, joined; edges to half a minute."""
     cells = wanted[CELL // 2 :: CELL, CELL // 2 :: CELL][: stir.shape[1], : stir.shape[2]]
-    animals: list[Stay] = []
+    by_spell = []
     for spell in np.unique(bins.spell):
         epochs = make_epochs(bins, int(spell))
         half = wanted[::2, ::2][: epochs.picture.shape[1], : epochs.picture.shape[2]]
-        animals += animals_of(stays_of_boxes(find_boxes(epochs, half), epochs, bins), bins)
+        by_spell.append(stays_of_boxes(find_boxes(epochs, half), epochs, bins))
+    animals = animals_of_night(by_spell, bins)
     seen = bridge([_sharpened(stay, bins) for stay in join(animals, bins)], bins)
     stirs = join(stays_of_stirs(find_stirs(bins, stir, cells), bins), bins)
     stirs = over_pauses(bridge(stirs, bins), bins)

@@ -24,7 +24,8 @@ class Evidence:
     spots far away, half minute by half minute: wind and rain keep company, limbs do not.
     `hidden`: unlikeness of the spot during the stay to the ground before or after (the lesser), beyond the
     rim's. `weather`: how much the whole picture's energy steps at the stay's start and at its end (log, the
-    lesser): rain begins and ends everywhere at once.
+    lesser): rain begins and ends everywhere at once. `fogged_min`: minutes of it in which fog, blur or glare
+    weakened the whole picture. `glared`: share of it in which something bright hid its spot.
     """
 
     minutes: float
@@ -49,6 +50,8 @@ class Evidence:
     start_seen: bool
     end_seen: bool
     wide: bool
+    fogged_min: float
+    glared: float
 
 
 GROUND_CLEAR = 0.06
@@ -64,6 +67,11 @@ _SLOPE, _OFFSET = 0.61, 0.17
 """Platt scaling of the sum of evidence, by `dev.py fit-likelihood` on 113 entries (28 with eggs) of 23
 building nights of the bad families, seeds 1 and 2: with nights left out the Brier score went from 0.070 to
 0.067."""
+_FOGGED_MIN = 10.0
+"""Minutes of fog from which on a pause or covering may have passed unseen."""
+_DOUBTFUL = 0.1
+_GLARED = 0.4
+"""Share of a stay hidden by something bright from which on that may be all that moved there."""
 _LIMBS_SHOW = 0.2
 """Log energy of bursts over their rim from which limbs are taken to be seen at all."""
 
@@ -91,7 +99,7 @@ def work_score(evidence: Evidence) -> float:
     # Bursts that show less than the rim speak against limbs more than a few strokes speak for them.
     by_burst = max(-2.0, 3.0 * by_burst) if by_burst < 0 else by_burst
     # A shell that costs the encoder more than soil does looks busy for hours, but no burst finds a limb.
-    by_burst -= 1.0 if evidence.best_burst < _BURST_SHOWS and evidence.rhythm < _BEAT_SHOWS else 0.0
+    by_burst -= 1.0 if _bursts_show_nothing(evidence) else 0.0
     everywhere = 6.0 * max(0.0, evidence.company - 0.3) + 4.0 * max(0.0, evidence.weather - 0.15)
     # A faint digger that stops to lay and works again tells a story that rest does not.
     story = 0.15 * min(4.0, max(0.0, evidence.nest_over_trial - 4.0))
@@ -122,7 +130,34 @@ def swaying(evidence: Evidence) -> bool:
 def veiled(evidence: Evidence) -> bool:
     """True where something between camera and animal, or over both, makes its stages doubtful: a missing
     pause or covering then says nothing against a nest."""
-    return limbs_hidden(evidence) or swaying(evidence) or evidence.wide
+    behind = evidence.wide or swaying(evidence) or fogged(evidence) or glared(evidence)
+    return behind or limbs_hidden(evidence)
+
+
+def fogged(evidence: Evidence) -> bool:
+    """True where fog, blur or glare lay over the whole picture for a good part of a stage."""
+    return evidence.fogged_min >= _FOGGED_MIN
+
+
+def glared(evidence: Evidence) -> bool:
+    """True where something bright before the lens, such as a spider, hid the spot for much of the stay."""
+    return evidence.glared >= _GLARED
+
+
+def only_stirs(evidence: Evidence) -> bool:
+    """True where neither a close look found limbs nor the ground shows work: an edge of a shadow that creeps
+    over a resting animal stirs as long as a dig does."""
+    return _bursts_show_nothing(evidence) and not ground_changed(evidence)
+
+
+def _bursts_show_nothing(evidence: Evidence) -> bool:
+    return evidence.best_burst < _BURST_SHOWS and evidence.rhythm < _BEAT_SHOWS
+
+
+def only_sways(evidence: Evidence) -> bool:
+    """True where what moves keeps time as leaves do and the ground shows no work: leaves or their shadow tell
+    such a story as well as an animal behind them does."""
+    return swaying(evidence) and not ground_changed(evidence)
 
 
 def story_evidence(told: dict[str, Told], step_s: float) -> dict[str, float]:
@@ -165,5 +200,7 @@ def _logit(e: Evidence) -> float:
     z -= 2.0 if e.wide and not dug(e) else 0.0
     z -= 4.0 * max(0.0, e.company - 0.3) + (2.0 if math.isnan(e.looks) else 0.0)
     z -= 0.0 if dug(e) or ground_changed(e) else 2.0
-    # Movement without an animal to be seen is as likely a spider or a plant, whatever its story.
-    return min(z, 0.0) if math.isnan(e.looks) else z
+    # Movement without an animal to be seen is as likely a spider or a plant, whatever its story; of several
+    # the better story still comes first.
+    doubtful = math.isnan(e.looks) or e.wide or only_sways(e) or only_stirs(e) or glared(e)
+    return _DOUBTFUL * z if doubtful and z > 0 else z

@@ -63,12 +63,14 @@ BurstReader = Callable[[float, float, float, float], BurstView | None]
 class Context:
     """What digs need to know of the camera. `wanted`: bool (rows, columns) of the window, True in nesting
     zones. `zone_of`: name of the nesting zone at a picture point. `nesting`: nesting hours, POSIX seconds.
+    `fog`: stretches (POSIX seconds) in which fog, blur or glare weakened the whole picture.
     """
 
     camera: str
     wanted: NDArray[np.bool_]
     zone_of: Callable[[Point], str]
     nesting: tuple[float, float]
+    fog: tuple[tuple[float, float], ...] = ()
 
 
 class Look:
@@ -83,7 +85,9 @@ class Look:
         self.shell = bins.grid.shell_px
         # Energy was blurred by the usual shell: a small one's limbs may show a cell further out.
         reach, span = 0.5 * max(self.shell, self.blur), (stay.first, stay.last)
-        self.series = series_at(bins, stir, (stay.row, stay.column), span, reach_px=reach)
+        self.glare = _glare_at(bins, stay)
+        series = series_at(bins, stir, (stay.row, stay.column), span, reach_px=reach)
+        self.series = np.where(self.glare, np.float32("nan"), series)
         spell = bins.spell[stay.first : stay.last]
         self.told: dict[str, Told] = tell(self.series, bins.step_s, spell=spell)
         self.active = np.nan_to_num(self.series, nan=-9.0) > active_levels(self.series, spell)
@@ -187,7 +191,13 @@ class Look:
             start_seen=stay.start_seen,
             end_seen=stay.end_seen,
             wide=wide(stay, self.shell) or self._too_long() or stay.within,
+            fogged_min=self._fogged_min(),
+            glared=float(self.glare.mean()),
         )
+
+    def _fogged_min(self) -> float:
+        start, end = (self._time(edge).timestamp() for edge in (self.stay.first, self.stay.last))
+        return sum(max(0.0, min(end, high) - max(start, low)) for low, high in self.context.fog) / 60
 
     def _outlined(self, hidden: float) -> bool:
         """False where the spot looks like the ground beside it, or one side alone shows no outline."""
@@ -286,6 +296,14 @@ def _quick(series: NDArray[np.float64] | Floats) -> NDArray[np.float64]:
     """What is left of a series after its running median of about ten minutes."""
     slow = median_filter(np.asarray(series, np.float64), size=21, mode="nearest")
     return np.asarray(np.clip(series - slow, -1.0, 1.0), np.float64)
+
+
+def _glare_at(bins: Bins, stay: Stay) -> NDArray[np.bool_]:
+    """(n,) half minutes of a stay in which something bright hid its spot."""
+    if bins.glare is None:
+        return np.zeros(stay.last - stay.first, np.bool_)
+    row, column = min(int(stay.row // CELL), bins.glare.shape[1] - 1), int(stay.column // CELL)
+    return bins.glare[stay.first : stay.last, row, min(column, bins.glare.shape[2] - 1)]
 
 
 def _burst_clue(view: BurstView, motion: Motion, look: Look) -> Clue | None:

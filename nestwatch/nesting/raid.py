@@ -17,7 +17,7 @@ REACH_SHELLS = 4.0
 _PAUSE = timedelta(minutes=5)
 _COVERS = 0.5
 _DOUBT = 0.5
-_LONGEST_RAID = timedelta(hours=1)
+LONGEST_RAID = timedelta(hours=1)
 NO_TURTLE = "larger than any turtle here: most likely another animal was digging"
 
 
@@ -89,7 +89,7 @@ def larger_animal(dig: Dig, lingering: Sequence[Lingering], *, reach_px: float) 
     Never for a stay of more than an hour: a raider digs for minutes, and what passes a digging turtle again
     and again is not the digger.
     """
-    if dig.end - dig.start > _LONGEST_RAID:
+    if dig.end - dig.start > LONGEST_RAID:
         return False
     shared = timedelta(0)
     for each in lingering:

@@ -30,6 +30,7 @@ _FAINTER = 0.5
 _MOST_ANIMALS = 3
 _SLACK_S = 360.0
 _PAUSE_S = 40 * 60.0
+_FAR_MORE = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,9 +210,9 @@ def mass(stay: Stay) -> float:
 
 def _joined(main: Stay, more: Stay) -> Stay:
     """From the earlier start to the later end of both; where one lies within the other, the edges of the one
-    that shows more: a few tiles also change when an animal only passes by before it stays."""
+    that shows far more: a few tiles also change when an animal only passes by before it stays."""
     nested = (main.first <= more.first) == (main.last >= more.last)
-    if nested and main.start_seen and main.end_seen and mass(more) > mass(main) > 0:
+    if nested and main.start_seen and main.end_seen and mass(more) > _FAR_MORE * mass(main) > 0:
         main, more = more, replace(main, first=more.first, last=more.last)
     early = main if main.first <= more.first else more
     late = main if main.last >= more.last else more

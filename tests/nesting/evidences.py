@@ -12,6 +12,7 @@ _NEST: dict[str, Any] = {
     "dig_over_rest": 80.0, "nest_over_trial": 12.0, "strength": 1.2, "limbs": 1.2, "best_burst": 1.6,
     "rhythm": 2.5, "ground": 0.3, "looks": 0.7, "length_ratio": 1.0, "in_hours": True, "unseen_min": 0.0,
     "company": 0.0, "hidden": 0.5, "weather": 0.0, "start_seen": True, "end_seen": True, "wide": False,
+    "fogged_min": 0.0, "glared": 0.0,
 }  # fmt: skip
 
 
