@@ -39,7 +39,9 @@ def without_glare(bins: Bins) -> Bins:
     median, energy = bins.median.copy(), bins.energy.copy()
     cells = np.zeros(energy.shape, np.bool_)
     for k, mask in masks.items():
-        cells[k] = cv2.resize(mask.astype(np.float32), energy.shape[:0:-1], interpolation=cv2.INTER_AREA) > 0
+        # It comes and goes within a bin, whose median may not show it while its energy does.
+        hidden = cv2.resize(mask.astype(np.float32), energy.shape[:0:-1], interpolation=cv2.INTER_AREA) > 0
+        cells[max(0, k - 1) : k + 2] |= hidden
     for spell in np.unique(bins.spell):
         members = np.flatnonzero(bins.spell == spell)
         if cells[members].any():
@@ -60,8 +62,7 @@ def _in_glare(blob: Blob, k: int, bins: Bins) -> bool:
     assert bins.glare is not None
     row, column = int((blob.row - bins.grid.top) // CELL), int((blob.column - bins.grid.left) // CELL)
     rows, columns = bins.glare.shape[1:]
-    around = bins.glare[max(0, k - 1) : k + 2]
-    return 0 <= row < rows and 0 <= column < columns and bool(around[:, row, column].any())
+    return 0 <= row < rows and 0 <= column < columns and bool(bins.glare[k, row, column])
 
 
 def _masks(bins: Bins) -> dict[int, Bools]:
