@@ -70,6 +70,44 @@ def test_what_is_larger_than_the_animal_is_never_called_a_nest() -> None:
     assert called(evidence(wide=True)) == "unclear"
 
 
+def test_fog_over_a_dig_leaves_it_unclear_with_the_minutes_it_lay_there() -> None:
+    """The pause in which eggs are laid, or the covering after it, may lie in the fog."""
+    foggy = evidence(**{**TRIAL, "fogged_min": 27.0})
+    assert called(foggy) == "unclear"
+    assert likelihood(foggy) > likelihood(evidence(**TRIAL))
+    assert "fog, blur or glare lay over 27 min of it" in reasons_of(foggy, "unclear")
+    assert called(evidence(**{**TRIAL, "fogged_min": 5.0})) == "trial"
+    assert called(evidence(fogged_min=27.0)) == "nest"
+
+
+@pytest.mark.parametrize(
+    ("doubt", "words"),
+    [
+        ({"best_burst": 0.03, "limbs": 0.01, "rhythm": 1.1}, "shadow"),
+        ({"rhythm": 8.0}, "sways"),
+        ({"glared": 0.6}, "spider"),
+    ],
+)
+def test_stirring_that_something_else_may_have_made_is_never_called_a_nest(
+    doubt: dict[str, float], words: str
+) -> None:
+    """A shadow's edge over a resting animal, leaves, a spider: with ground that shows no work they tell the
+    story of a nest as well as a female does. High enough in the list to be looked at all the same."""
+    told = evidence(**doubt, ground=0.0)
+    assert called(told) == "unclear"
+    assert 0.5 < likelihood(told) < 0.65 < likelihood(evidence(ground=0.0))
+    assert any(words in reason for reason in reasons_of(told, "unclear"))
+
+
+def test_ground_that_changed_speaks_for_a_nest_behind_leaves() -> None:
+    assert called(evidence(rhythm=8.0, ground=0.3)) == "nest"
+
+
+def test_of_two_doubtful_stays_the_better_story_comes_first() -> None:
+    better, worse = (evidence(glared=0.6, nest_over_trial=story) for story in (12.0, 3.0))
+    assert likelihood(better) > likelihood(worse)
+
+
 def test_nesting_hours_weigh_little() -> None:
     """A dig outside nesting hours is listed, called and ranked by what was seen."""
     inside, outside = evidence(), evidence(in_hours=False)

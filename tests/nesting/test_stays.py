@@ -49,6 +49,13 @@ def test_one_after_the_other_at_the_same_place_stay_two() -> None:
     assert spans(join([stay(100, 200), stay(210, 300)], bins())) == [(100, 200), (210, 300)]
 
 
+def test_the_edges_of_a_short_clear_stay_hold_over_a_long_faint_one_only_where_it_shows_far_more() -> None:
+    """Passing by before she stays changes a few tiles; a leg of a spider beside her must not cut her."""
+    short = replace(stay(100, 116), tiles=6)
+    assert spans(join([replace(stay(100, 270), tiles=5), short], bins())) == [(100, 270)]
+    assert spans(join([replace(stay(100, 270), tiles=2), short], bins())) == [(100, 116)]
+
+
 @given(st.permutations([stay(100, 300), stay(250, 340), stay(95, 200), stay(400, 500), stay(480, 520)]))
 def test_the_order_of_pieces_does_not_matter(pieces: list[Stay]) -> None:
     assert spans(join(pieces, bins())) == [(95, 340), (400, 520)]
