@@ -106,8 +106,8 @@ def animals_of(looks: Sequence[Stay], bins: Bins, held: Sequence[Stay] = ()) -> 
     whole = [s for s in animals if s.start_seen and s.end_seen and s.tiles >= _FEWEST_TILES]
     animals = [s for s in animals if s in whole or not any(_covers(s, other, bins) for other in whole)]
     animals = [s for s in animals if not any(_outdone(s, other, bins) for other in animals)]
-    for stay in looks:
-        one_sided = stay.start_seen != stay.end_seen and stay not in animals
+    for stay in [look for look in looks if look not in animals]:
+        one_sided = stay.start_seen != stay.end_seen
         longer = _rest_of_spell(stay, bins) < stay.last - stay.first
         backed = one_sided and _hint(stay, bins, held) < 0
         if one_sided and (longer or backed) and stay.tiles >= _FEWEST_TILES:

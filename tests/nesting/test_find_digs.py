@@ -111,32 +111,6 @@ def test_a_dig_recorded_in_part_is_never_called_trial_or_rest(span: tuple[float,
     assert near(dig, NEST)
 
 
-def infrared_from(minute: float, guest: Guest, *, seed: int) -> Bins:
-    """The night of a guest whose camera sees colour until `minute` and grey infrared, of another contrast
-    and light, from then on."""
-    collector = Collector(Grid(0, 0, ROWS, COLUMNS, (2.0, 2.0), SHELL), start=START, hours=NIGHT_MIN / 60)
-    for frame in frames([guest], minutes=NIGHT_MIN, seed=seed):
-        if (frame.at - START) / 60 < minute:
-            collector.add(replace(frame, chroma=12.0))
-        else:
-            luma = np.clip(1.6 * (frame.luma.astype(np.float32) - 80.0) + 60.0, 0, 255)
-            collector.add(replace(frame, luma=luma.astype(np.uint8)))
-    return collector.finish()
-
-
-@pytest.mark.parametrize("seed", [1, 2, 3, 4])
-@pytest.mark.parametrize("switch", [76.0, 100.0, 150.0, 170.0])
-def test_a_female_who_is_there_when_the_light_turns_infrared_is_timed_from_her_coming(
-    switch: float, seed: int
-) -> None:
-    """By day alone the ground before her looks as much like an animal that left as she like one that came."""
-    dig = max(digs_of(infrared_from(switch, NEST, seed=seed)), key=lambda dig: dig.likelihood)
-    assert near(dig, NEST)
-    assert minutes(dig.start) == pytest.approx(NEST.first, abs=2)
-    assert minutes(dig.end) == pytest.approx(NEST.last, abs=2)
-    assert (dig.start_seen, dig.end_seen) == (True, True)
-
-
 def test_times_are_utc_and_within_the_night() -> None:
     (dig,) = digs_of(bins_of([NEST], minutes=NIGHT_MIN, seed=1))
     for at in (dig.start, dig.end, dig.before_at, dig.during_at, dig.after_at):
