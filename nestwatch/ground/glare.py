@@ -16,19 +16,21 @@ from numpy.typing import NDArray
 
 from nestwatch.ground.records import CELL, Bins, Blob, Floats
 
-_WHITE = 228
-_LEAST_SHELLS = 0.35
+_WHITE = 228  # of limited-range video, where white is 235
+_LEAST_SHELLS = 0.35  # shells squared; half a shell seen from above, so that no gleam on one counts
 _RIM = 1.25
+"""Blurred legs and glow around a white body, in square roots of its area."""
 _MOST_SHARE = 0.3
 _USUAL_SHARE = 0.5
 _EVERY = 4
+"""Of how many half minutes one tells what is usual."""
 
 Bools = NDArray[np.bool_]
 
 
 def without_glare(bins: Bins) -> Bins:
     """`bins` with what was white, large and not always there replaced, and where as its `glare`; the same
-    object where nothing was.
+    object where nothing was. `bins` is used up: a night's pictures are too large to be kept twice.
 
     White in most of a light spell is a stone or a wall and stays. So does glare over a third of the window,
     which is a lamp and a finding of its own.
@@ -36,7 +38,7 @@ def without_glare(bins: Bins) -> Bins:
     masks = _masks(bins)
     if not masks:
         return bins
-    median, energy = bins.median.copy(), bins.energy.copy()
+    median, energy = bins.median, bins.energy
     cells = np.zeros(energy.shape, np.bool_)
     for k, mask in masks.items():
         # It comes and goes within a bin, whose median may not show it while its energy does.
@@ -47,7 +49,7 @@ def without_glare(bins: Bins) -> Bins:
         if cells[members].any():
             _fill(median, members, masks)
             _quieten(energy, cells, members)
-    return replace(bins, median=median, energy=energy, glare=cells)
+    return replace(bins, glare=cells)
 
 
 def outside_glare(blobs: Sequence[Blob], bins: Bins) -> list[Blob]:
@@ -71,7 +73,7 @@ def _masks(bins: Bins) -> dict[int, Bools]:
     if not bright:
         return {}
     usual = {
-        int(spell): (bins.median[bins.spell == spell][::4] > _WHITE).mean(axis=0) > _USUAL_SHARE
+        int(spell): (bins.median[bins.spell == spell][::_EVERY] > _WHITE).mean(axis=0) > _USUAL_SHARE
         for spell in np.unique(bins.spell[bright])
     }
     masks = {k: _mask(bins.median[k], usual[int(bins.spell[k])], bins.grid.shell_px) for k in bright}
