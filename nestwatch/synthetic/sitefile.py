@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import time
 from typing import Any
 
+import cv2
 import numpy as np
 import tomlkit
 
@@ -12,6 +13,8 @@ from nestwatch.synthetic.layout import Point, ellipse, seen_outline
 from nestwatch.synthetic.lens import Lens
 from nestwatch.synthetic.story import Story
 
+LEAST_SHARE = 0.001
+"""Of the picture: twice what a site file must have of a zone."""
 CLICK_PX = 0.4
 """How far a keeper's click on a post is off, standard deviation in pixels of a 640 wide picture."""
 
@@ -64,7 +67,7 @@ def _animal(story: Story) -> dict[str, Any]:
 
 def _camera(story: Story, name: str, lens: Lens) -> dict[str, Any]:
     layout = story.layout
-    zones = [
+    zones: list[dict[str, Any]] = [
         {"name": "sand", "kind": "nesting", "outline": _rounded(seen_outline(lens, layout.nesting))},
         {
             "name": "pond",
@@ -79,9 +82,15 @@ def _camera(story: Story, name: str, lens: Lens) -> dict[str, Any]:
         "stamp": f"{name}_%Y%m%dT%H%M%S",
         "clock": story.scenario.video.clock,
         "picture": [lens.width, lens.height],
-        "zone": [zone for zone in zones if len(zone["outline"]) >= 3],
+        "zone": [zone for zone in zones if _worth_drawing(zone["outline"], lens)],
         "mark": _marks(story, lens),
     }
+
+
+def _worth_drawing(outline: list[list[float]], lens: Lens) -> bool:
+    """False for a sliver at the edge of the picture, which no keeper would draw."""
+    area = cv2.contourArea(np.array(outline, np.float32)) if len(outline) >= 3 else 0.0
+    return bool(area >= LEAST_SHARE * lens.width * lens.height)
 
 
 def _rounded(outline: list[Point]) -> list[list[float]]:

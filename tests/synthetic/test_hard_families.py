@@ -91,6 +91,17 @@ def test_the_night_and_its_twin(family: str, tmp_path: Path) -> None:
     assert load_site(site).cameras
 
 
+def test_no_camera_has_a_sliver_for_a_zone(tmp_path: Path) -> None:
+    """With seed 2004 the second camera sees 24 square pixels of the pond, which no keeper would outline and
+    a site file may not hold."""
+    site = tmp_path / "site.toml"
+    for seed in range(2000, 2010):
+        site.write_text(site_text(_story("two-cameras", seed)), encoding="utf-8")
+        cameras = load_site(site).cameras
+        assert len(cameras) == 2
+        assert all(camera.zones_of("nesting") for camera in cameras)
+
+
 @pytest.mark.parametrize("family", [family for family in FAMILIES if family != "cut-short"])
 def test_half_an_hour_or_nearly_lies_before_and_after(family: str) -> None:
     for seed in SEEDS:
