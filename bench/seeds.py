@@ -8,7 +8,7 @@ set and the families of bad nights have judging seeds of their own.
 
 from __future__ import annotations
 
-BUILDING = (*range(1, 100), *range(1001, 1011), 2001)
+BUILDING = (*range(1, 100), *range(1001, 1011), *range(2001, 2007))
 JUDGING = (1011, 1012, 1013, 1014, 1015)
 RESTING_JUDGING = (
     1016,
@@ -17,7 +17,7 @@ RESTING_JUDGING = (
     1019,
     1020,
 )  # of `resting` alone: its nights 1011 to 1015 were looked into
-HARD_JUDGING = (2002, 2003, 2004, 2005, 2006)  # five in a row meet every variant of a family that has five
+HARD_JUDGING = (2007, 2008, 2009, 2010, 2011)  # five in a row meet every variant of a family that has five
 FIRST_SET = ("plain-nest", "two-trials-then-nest", "resting", "empty-wind-insects-rain", "two-females")
 
 
