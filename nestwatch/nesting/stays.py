@@ -31,6 +31,7 @@ _MOST_ANIMALS = 3
 _SLACK_S = 360.0
 _PAUSE_S = 40 * 60.0
 _FAR_MORE = 2.0
+_SAME_EDGE_S, _LEAST_INNER, _NEVER = 4 * 60.0, 4, 1.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +64,28 @@ def stays_of_boxes(boxes: Sequence[Box], epochs: Epochs, bins: Bins) -> list[Sta
     if not boxes:
         return []
     groups = _groups(boxes, bins.grid, _EDGE_S / epochs.step_s)
-    parts = [part for members in groups for part in _parts([boxes[i] for i in members], bins.grid)]
+    parts = [
+        part
+        for members in groups
+        for each in _without_shadow([boxes[i] for i in members], bins.grid, _SAME_EDGE_S / epochs.step_s)
+        for part in _parts(each, bins.grid)
+    ]
     return [_stay_of(part, extent, epochs, bins) for part, extent in parts]
+
+
+def _without_shadow(boxes: list[Box], grid: Grid, edge: float) -> list[list[Box]]:
+    """A group of boxes, and apart from it each animal that lies within something much larger but came and
+    went at times of its own: under a web, in a shadow."""
+    if _extent(boxes) <= _WIDE_SHELLS * grid.shell_px:
+        return [boxes]
+    out, left = [], list(boxes)
+    for members in _groups(boxes, grid, edge, share=_NEVER):
+        inner = [boxes[i] for i in members]
+        shell = grid.shell_at(inner[0].row)
+        if _LEAST_INNER <= len(inner) < len(boxes) and _extent(inner) <= REACH_SHELLS * shell:
+            out.append(inner)
+            left = [box for box in left if box not in inner]
+    return [*out, left] if left else out
 
 
 def _parts(boxes: list[Box], grid: Grid) -> list[tuple[list[Box], float]]:
@@ -91,13 +112,15 @@ def _extent(boxes: list[Box]) -> float:
     return float(np.hypot(np.ptp([box.row for box in boxes]), np.ptp([box.column for box in boxes])))
 
 
-def _groups(boxes: Sequence[Box], grid: Grid, edge: float) -> list[NDArray[np.int64]]:
+def _groups(
+    boxes: Sequence[Box], grid: Grid, edge: float, *, share: float = _SAME_SHARE
+) -> list[NDArray[np.int64]]:
     """Numbers of `boxes` that belong together: those tied by neighbours to the best one left and of its time.
 
     All are held to the best one's edges, or a chain of tiles in between would tie an animal to the shadow
     that passed over it.
     """
-    near, together = _ties(boxes, grid, edge)
+    near, together = _ties(boxes, grid, edge, share)
     score = np.array([box.score for box in boxes])
     left = np.ones(len(boxes), np.bool_)
     out = []
@@ -111,7 +134,9 @@ def _groups(boxes: Sequence[Box], grid: Grid, edge: float) -> list[NDArray[np.in
     return out
 
 
-def _ties(boxes: Sequence[Box], grid: Grid, edge: float) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+def _ties(
+    boxes: Sequence[Box], grid: Grid, edge: float, share: float
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     """(n, n) which boxes are neighbours in place, and which are of the same time."""
     table = np.array([(b.row, b.column, b.first, b.last) for b in boxes])
     apart = np.hypot(*(table[:, None, k] - table[None, :, k] for k in (0, 1)))
@@ -120,7 +145,7 @@ def _ties(boxes: Sequence[Box], grid: Grid, edge: float) -> tuple[NDArray[np.boo
     union = np.maximum(last[:, None], last) - np.minimum(first[:, None], first)
     edges = (np.abs(first[:, None] - first) <= edge) & (np.abs(last[:, None] - last) <= edge)
     shells = np.array([grid.shell_at(box.row) for box in boxes])
-    return apart <= _NEAR_SHELLS * (shells[:, None] + shells) / 2, edges | (overlap >= _SAME_SHARE * union)
+    return apart <= _NEAR_SHELLS * (shells[:, None] + shells) / 2, edges | (overlap >= share * union)
 
 
 def _stay_of(boxes: list[Box], extent: float, epochs: Epochs, bins: Bins) -> Stay:

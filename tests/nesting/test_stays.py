@@ -9,9 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from nestwatch.ground.records import Bins, Grid
-from nestwatch.nesting.stays import Stay, bridge, join, over_pauses, with_stirs
-from tests.ground.half_minutes import half_minutes
+from nestwatch.ground.epochs import Epochs
+from nestwatch.ground.records import Bins, Box, Grid
+from nestwatch.nesting.stays import Stay, bridge, join, over_pauses, stays_of_boxes, wide, with_stirs
+from tests.ground.half_minutes import START, half_minutes
 
 SHELL = 18.0
 NAN = float("nan")
@@ -143,3 +144,22 @@ def test_stirring_elsewhere_is_a_stay_of_its_own() -> None:
 def test_stirring_is_one_over_the_quiet_of_laying(pause: int, count: int) -> None:
     """Thirteen and thirty minutes of quiet between digging and covering; not three quarters of an hour."""
     assert len(over_pauses([stirred(100, 232), stirred(232 + pause, 300 + pause)], bins())) == count
+
+
+def _tile(row: float, column: float, first: int, last: int, score: float) -> Box:
+    return Box(row, column, first, last, score, score, 0.0, score)
+
+
+def test_a_female_under_a_web_that_hung_there_nearly_as_long_is_a_stay_of_her_own() -> None:
+    """The threads cross the picture for 126 minutes, she lies among them for 96: three quarters in common,
+    but she came and went at times of her own."""
+    threads = [_tile(50.0 + 3 * (k % 2), 9.0 * k, 20, 83, 1.0) for k in range(40)]
+    female = [_tile(50.0 + 8 * i, 150.0 + 8 * k, 22, 70, 0.8) for i in range(1, 4) for k in range(3)]
+    night = bins()
+    times, picture = START + 120.0 * np.arange(200, dtype=np.float64), np.zeros((200, 1, 1), np.float32)
+    epochs = Epochs(times, 120.0, np.ones(200, np.bool_), picture, 9, 1.0)
+    stays = stays_of_boxes([*threads, *female], epochs, night)
+    compact = [one for one in stays if not wide(one, SHELL)]
+    assert spans(compact) == [(88, 280)]
+    assert compact[0].column == pytest.approx(158.0, abs=4.0)
+    assert (80, 332) in spans(stays)
