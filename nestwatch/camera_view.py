@@ -10,7 +10,7 @@ import numpy as np
 
 from nestwatch.nesting.fusion import PlanPlace
 from nestwatch.nesting.join import Seen
-from nestwatch.nesting.raid import LONGEST_RAID, REACH_SHELLS, Lingering, larger_animal, no_turtle
+from nestwatch.nesting.raid import REACH_SHELLS, Lingering, larger_animal, no_turtle
 from nestwatch.nesting.records import Dig, Visitor, VisitorKind
 from nestwatch.report.records import CameraNight, PlacedDig
 from nestwatch.site.plan import PlanMap, plan_map
@@ -117,8 +117,7 @@ class CameraView:
 
     def _is_larger(self, placed: PlacedDig, stops: list[Lingering]) -> bool:
         too_long = (placed.dig.shell_length_px or 0.0) > _TOO_LONG * self._longest_px(placed.dig)
-        too_long = too_long and placed.dig.end - placed.dig.start <= LONGEST_RAID
-        return too_long or larger_animal(placed.dig, stops, reach_px=self.reach_px(placed.dig))
+        return larger_animal(placed.dig, stops, reach_px=self.reach_px(placed.dig), too_long=too_long)
 
 
 def view_of(site: Site, night: CameraNight) -> CameraView:

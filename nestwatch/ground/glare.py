@@ -14,9 +14,10 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from nestwatch.ground.health_records import Bools
 from nestwatch.ground.records import CELL, Bins, Blob, Floats
 
-_WHITE = 228  # of limited-range video, where white is 235
+WHITE = 228  # of limited-range video, where white is 235
 _LEAST_SHELLS = 0.35  # shells squared; half a shell seen from above, so that no gleam on one counts
 _RIM = 1.25
 """Blurred legs and glow around a white body, in square roots of its area."""
@@ -24,8 +25,6 @@ _MOST_SHARE = 0.3
 _USUAL_SHARE = 0.5
 _EVERY = 4
 """Of how many half minutes one tells what is usual."""
-
-Bools = NDArray[np.bool_]
 
 
 def without_glare(bins: Bins) -> Bins:
@@ -38,17 +37,16 @@ def without_glare(bins: Bins) -> Bins:
     masks = _masks(bins)
     if not masks:
         return bins
-    median, energy = bins.median, bins.energy
-    cells = np.zeros(energy.shape, np.bool_)
+    cells = np.zeros(bins.energy.shape, np.bool_)
     for k, mask in masks.items():
         # It comes and goes within a bin, whose median may not show it while its energy does.
-        hidden = cv2.resize(mask.astype(np.float32), energy.shape[:0:-1], interpolation=cv2.INTER_AREA) > 0
+        hidden = cv2.resize(mask.astype(np.float32), cells.shape[:0:-1], interpolation=cv2.INTER_AREA) > 0
         cells[max(0, k - 1) : k + 2] |= hidden
     for spell in np.unique(bins.spell):
         members = np.flatnonzero(bins.spell == spell)
         if cells[members].any():
-            _fill(median, members, masks)
-            _quieten(energy, cells, members)
+            _fill(bins.median, members, masks)
+            _quieten(bins.energy, cells, members)
     return replace(bins, glare=cells)
 
 
@@ -69,11 +67,11 @@ def _in_glare(blob: Blob, k: int, bins: Bins) -> bool:
 
 def _masks(bins: Bins) -> dict[int, Bools]:
     """Bin number to the (rows, columns) hidden in it."""
-    bright = [k for k in range(len(bins.times)) if bins.median[k].max() > _WHITE]
+    bright = [k for k in range(len(bins.times)) if bins.median[k].max() > WHITE]
     if not bright:
         return {}
     usual = {
-        int(spell): (bins.median[bins.spell == spell][::_EVERY] > _WHITE).mean(axis=0) > _USUAL_SHARE
+        int(spell): (bins.median[bins.spell == spell][::_EVERY] > WHITE).mean(axis=0) > _USUAL_SHARE
         for spell in np.unique(bins.spell[bright])
     }
     masks = {k: _mask(bins.median[k], usual[int(bins.spell[k])], bins.grid.shell_px) for k in bright}
@@ -82,7 +80,7 @@ def _masks(bins: Bins) -> dict[int, Bools]:
 
 def _mask(picture: NDArray[np.uint8], usual: Bools, shell_px: float) -> Bools:
     """Large white patches of a picture, each with a rim in proportion to its size."""
-    white = ((picture > _WHITE) & ~usual).astype(np.uint8)
+    white = ((picture > WHITE) & ~usual).astype(np.uint8)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(white, connectivity=8)
     out = np.zeros(picture.shape, np.bool_)
     for label in range(1, count):
@@ -105,12 +103,10 @@ def _fill(median: NDArray[np.uint8], members: NDArray[np.int64], masks: dict[int
         ground[fresh] = median[k][fresh]
         unknown = unknown & ~fresh
     for k in members:
-        mask = masks.get(int(k))
-        if mask is None:
-            ground = median[k].copy()
-            continue
-        median[k][mask] = ground[mask]
-        ground = median[k].copy()
+        if int(k) in masks:
+            mask = masks[int(k)]
+            median[k][mask] = ground[mask]
+        ground = median[k]
 
 
 def _quieten(energy: Floats, cells: Bools, members: NDArray[np.int64]) -> None:

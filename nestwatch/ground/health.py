@@ -25,9 +25,8 @@ _LEAST_S: dict[What, float] = {
     "covered": 600.0,
 }
 """Seconds below which something is weather, an animal passing or a hand before the lens."""
-
-
 _STRUCK_SHARE = 0.5
+"""Of a patch hidden by something bright from which on it could not be judged."""
 
 
 def examine(bins: Bins, zone: NDArray[np.bool_]) -> Health:

@@ -14,11 +14,11 @@ from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter
 
 from nestwatch.ground.clarity import Clarity
+from nestwatch.ground.glare import WHITE
 from nestwatch.ground.health_records import Bools
 from nestwatch.ground.records import Bins, Floats
 
 _BLACK = 16.0  # of limited-range video, ITU-R BT.709
-_WHITE = 228.0
 _USUAL = 75
 _LEAST_POWER = 0.04
 _DIMMEST = 0.2
@@ -61,7 +61,7 @@ def conditions(bins: Bins, clarity: Clarity, weights: Floats) -> View:
     typical_fine, typical_broad = _median(fine, zone), _median(broad, zone)
     energy = np.asarray(np.median(_cells(bins), axis=1), np.float32)
     noisier = np.asarray(energy / np.maximum(_usual_by_spell(bins, energy), 1e-3), np.float32)
-    white = clarity.level > _WHITE
+    white = clarity.level > WHITE
     glare = _share(white, weights, zone) > _GLARE_SHARE
     dark = ~glare & _dark(bins, clarity, zone, _median(light, zone), noisier)
     plain = ~dark & ~glare

@@ -21,6 +21,9 @@ _FRAGMENT = 0.35
 """Share of a clear stay's mass below which one that overlaps it is only a piece of it."""
 _CHANGE_S = 600.0
 
+Held = tuple[Stay, float]
+"""An animal that was there when the light changed, and how sure that is (log odds, 0 or more)."""
+
 
 def animals_of_night(by_spell: Sequence[Sequence[Stay]], bins: Bins) -> list[Stay]:
     """The stays that are animals, of the looks of every light spell in turn.
@@ -32,7 +35,8 @@ def animals_of_night(by_spell: Sequence[Sequence[Stay]], bins: Bins) -> list[Sta
     out: list[Stay] = []
     for number, looks in enumerate(by_spell):
         neighbours = [at for at in (number - 1, number + 1) if 0 <= at < len(found)]
-        held = [stay for at in neighbours for stay in found[at] if _holds(stay, later=at > number)]
+        there = [stay for at in neighbours for stay in found[at] if _holds(stay, later=at > number)]
+        held = [(stay, max(0.0, _odds(stay, bins))) for stay in there]
         out += animals_of(looks, bins, held) if held else found[number]
     return out
 
@@ -44,10 +48,10 @@ def _holds(stay: Stay, *, later: bool) -> bool:
     return seen and not unseen and stay.tiles >= _FEWEST_TILES and stay.looks >= _CLEAR_LOOK
 
 
-def is_animal(stay: Stay, bins: Bins, held: Sequence[Stay] = ()) -> bool:
+def is_animal(stay: Stay, bins: Bins, held: Sequence[Held] = ()) -> bool:
     """False where a stay is too little of a change, or, seen from one side only, is bare ground.
 
-    `held`: animals of the lights before and after that were there at the change.
+    `held`: animals of the lights before and after that were there at the change, each with its odds.
     """
     if np.isnan(stay.looks):
         return True
@@ -60,22 +64,25 @@ def is_animal(stay: Stay, bins: Bins, held: Sequence[Stay] = ()) -> bool:
     return _odds(stay, bins) + _hint(stay, bins, held) >= 0
 
 
-def _hint(stay: Stay, bins: Bins, held: Sequence[Stay]) -> float:
+def _hint(stay: Stay, bins: Bins, held: Sequence[Held]) -> float:
     """What the neighbouring lights say of a stay seen from one side: above 0 for an animal, as sure as they
     are themselves; below 0 for the ground before it came or after it left."""
-    hints = [_hint_of(stay, other, bins) for other in held if apart(stay, other, bins.grid) <= BESIDE_SHELLS]
+    hints = [
+        _hint_of(stay, other, odds, bins)
+        for other, odds in held
+        if apart(stay, other, bins.grid) <= BESIDE_SHELLS
+    ]
     return max(hints, key=abs, default=0.0)
 
 
-def _hint_of(stay: Stay, other: Stay, bins: Bins) -> float:
+def _hint_of(stay: Stay, other: Stay, odds: float, bins: Bins) -> float:
     later = other.first > stay.first
     members = np.flatnonzero(bins.spell == bins.spell[stay.first])
     change = (members[-1], other.first) if later else (other.last - 1, members[0])
     if bins.times[change[1]] - bins.times[change[0]] > _CHANGE_S:
         return 0.0
     meets = not stay.end_seen if later else not stay.start_seen
-    sure = max(0.0, _odds(other, bins))
-    return sure if meets else -sure
+    return odds if meets else -odds
 
 
 def _odds(stay: Stay, bins: Bins) -> float:
@@ -95,7 +102,7 @@ def _rest_of_spell(stay: Stay, bins: Bins) -> int:
     return max(1, int((bins.spell == bins.spell[stay.first]).sum()) - (stay.last - stay.first))
 
 
-def animals_of(looks: Sequence[Stay], bins: Bins, held: Sequence[Stay] = ()) -> list[Stay]:
+def animals_of(looks: Sequence[Stay], bins: Bins, held: Sequence[Held] = ()) -> list[Stay]:
     """The stays of `looks` (one light spell) that are animals; ground seen from one side gives its other.
 
     Bare ground that lasts until some instant and then looks different until the light changes tells of an

@@ -6,13 +6,13 @@ import math
 
 from nestwatch.nesting.evidence import (
     Evidence,
+    doubtful,
     dug,
     fogged,
     glared,
     ground_changed,
     limbs_hidden,
     only_stirs,
-    only_sways,
     swaying,
     veiled,
 )
@@ -33,7 +33,7 @@ def call_of(evidence: Evidence, likelihood: float) -> Call:
         turtle = not evidence.length_ratio < _SMALLEST
         quiet_work = turtle and ground_changed(evidence) and evidence.minutes >= _LONG_STAY_MIN
         return "unclear" if quiet_work and not evidence.wide else "rest"
-    if evidence.wide or math.isnan(evidence.looks) or _told_by_stirring(evidence):
+    if doubtful(evidence):
         return "unclear"
     if evidence.nest_over_trial >= NEST_STORY and likelihood >= _NEST:
         return "nest"
@@ -41,11 +41,6 @@ def call_of(evidence: Evidence, likelihood: float) -> Call:
     if hidden or veiled(evidence) or evidence.nest_over_trial > TRIAL_STORY:
         return "unclear"
     return "trial"
-
-
-def _told_by_stirring(e: Evidence) -> bool:
-    """True where all that speaks for a nest is stirring that something else may have made."""
-    return only_stirs(e) or only_sways(e) or glared(e)
 
 
 def reasons_of(evidence: Evidence, call: Call) -> tuple[str, ...]:

@@ -160,6 +160,12 @@ def only_sways(evidence: Evidence) -> bool:
     return swaying(evidence) and not ground_changed(evidence)
 
 
+def doubtful(evidence: Evidence) -> bool:
+    """True where all that speaks for a nest may have been made by something else than a turtle there."""
+    unseen = math.isnan(evidence.looks) or evidence.wide or glared(evidence)
+    return unseen or only_sways(evidence) or only_stirs(evidence)
+
+
 def story_evidence(told: dict[str, Told], step_s: float) -> dict[str, float]:
     """Stage lengths of the nest story in minutes, and the log likelihood differences between stories."""
     minutes = {"dig": 0.0, "lay": 0.0, "cover": 0.0}
@@ -202,5 +208,4 @@ def _logit(e: Evidence) -> float:
     z -= 0.0 if dug(e) or ground_changed(e) else 2.0
     # Movement without an animal to be seen is as likely a spider or a plant, whatever its story; of several
     # the better story still comes first.
-    doubtful = math.isnan(e.looks) or e.wide or only_sways(e) or only_stirs(e) or glared(e)
-    return _DOUBTFUL * z if doubtful and z > 0 else z
+    return _DOUBTFUL * z if doubtful(e) and z > 0 else z

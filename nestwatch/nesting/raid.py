@@ -17,7 +17,7 @@ REACH_SHELLS = 4.0
 _PAUSE = timedelta(minutes=5)
 _COVERS = 0.5
 _DOUBT = 0.5
-LONGEST_RAID = timedelta(hours=1)
+_LONGEST_RAID = timedelta(hours=1)
 NO_TURTLE = "larger than any turtle here: most likely another animal was digging"
 
 
@@ -83,14 +83,19 @@ def find_raids(lingering: Sequence[Lingering], nests: Sequence[Nest]) -> list[Ra
     return sorted(out, key=lambda raid: raid.start)
 
 
-def larger_animal(dig: Dig, lingering: Sequence[Lingering], *, reach_px: float) -> bool:
-    """True where a larger animal was at the place for most of a stay: then the stay is its own.
+def larger_animal(
+    dig: Dig, lingering: Sequence[Lingering], *, reach_px: float, too_long: bool = False
+) -> bool:
+    """True where a larger animal was at the place for most of a stay, or the outline is `too_long` for a
+    turtle: then the stay is its own.
 
     Never for a stay of more than an hour: a raider digs for minutes, and what passes a digging turtle again
     and again is not the digger.
     """
-    if dig.end - dig.start > LONGEST_RAID:
+    if dig.end - dig.start > _LONGEST_RAID:
         return False
+    if too_long:
+        return True
     shared = timedelta(0)
     for each in lingering:
         if each.camera == dig.camera and math.dist(each.pixel, dig.body) <= reach_px:

@@ -31,7 +31,9 @@ _MOST_ANIMALS = 3
 _SLACK_S = 360.0
 _PAUSE_S = 40 * 60.0
 _FAR_MORE = 2.0
-_SAME_EDGE_S, _LEAST_INNER, _NEVER = 4 * 60.0, 4, 1.1
+_SAME_EDGE_S, _LEAST_INNER = 4 * 60.0, 4
+_BY_EDGES_ALONE = 1.1
+"""A share of common time that nothing has."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +81,7 @@ def _without_shadow(boxes: list[Box], grid: Grid, edge: float) -> list[list[Box]
     if _extent(boxes) <= _WIDE_SHELLS * grid.shell_px:
         return [boxes]
     out, left = [], list(boxes)
-    for members in _groups(boxes, grid, edge, share=_NEVER):
+    for members in _groups(boxes, grid, edge, share=_BY_EDGES_ALONE):
         inner = [boxes[i] for i in members]
         shell = grid.shell_at(inner[0].row)
         if _LEAST_INNER <= len(inner) < len(boxes) and _extent(inner) <= REACH_SHELLS * shell:

@@ -13,7 +13,7 @@ from nestwatch.synthetic.layout import Point, ellipse, seen_outline
 from nestwatch.synthetic.lens import Lens
 from nestwatch.synthetic.story import Story
 
-LEAST_SHARE = 0.001
+_LEAST_SHARE = 0.001
 """Of the picture: twice what a site file must have of a zone."""
 CLICK_PX = 0.4
 """How far a keeper's click on a post is off, standard deviation in pixels of a 640 wide picture."""
@@ -90,7 +90,7 @@ def _camera(story: Story, name: str, lens: Lens) -> dict[str, Any]:
 def _worth_drawing(outline: list[list[float]], lens: Lens) -> bool:
     """False for a sliver at the edge of the picture, which no keeper would draw."""
     area = cv2.contourArea(np.array(outline, np.float32)) if len(outline) >= 3 else 0.0
-    return bool(area >= LEAST_SHARE * lens.width * lens.height)
+    return bool(area >= _LEAST_SHARE * lens.width * lens.height)
 
 
 def _rounded(outline: list[Point]) -> list[list[float]]:
