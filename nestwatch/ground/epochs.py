@@ -9,11 +9,13 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from nestwatch.ground.normalise import local_normal
+from nestwatch.ground.grain import grain
+from nestwatch.ground.normalise import light_level, lit_ground, local_normal, without_shine
 from nestwatch.ground.records import Bins, Floats, Times
 
 _NOISE_MARGIN = 6.0
 _LEAST_NOISE = 0.02
+_PICTURES = 32
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +31,7 @@ class Epochs:
     step_s: float
     seen: NDArray[np.bool_]
     picture: Floats
+    grain: Floats
     side: int
     noise: float
 
@@ -42,14 +45,22 @@ def make_epochs(bins: Bins, spell: int, *, step_s: float = 120.0) -> Epochs:
     count = int(index[-1]) + 1
     rows, columns = bins.grid.rows // 2, bins.grid.columns // 2
     side = max(4, round(bins.grid.shell_px / 2))
-    picture = np.zeros((count, rows, columns), np.float32)
+    small = np.zeros((count, rows, columns), np.float32)
     seen = np.zeros(count, np.bool_)
     for k in np.unique(index):
         mean = bins.median[members[index == k]].mean(axis=0, dtype=np.float32)
-        small = cv2.resize(mean, (columns, rows), interpolation=cv2.INTER_AREA)
-        picture[k] = local_normal(small, 3 * side | 1, floor=2.5)
+        small[k] = cv2.resize(mean, (columns, rows), interpolation=cv2.INTER_AREA)
         seen[k] = True
-    return Epochs(first + step_s * np.arange(count), step_s, seen, picture, side, _noise(picture, seen, side))
+    picture, fine = np.zeros_like(small), np.zeros_like(small)
+    told = np.flatnonzero(seen)
+    levels = np.array([light_level(small[k]) for k in told])
+    step = max(1, len(told) // _PICTURES)
+    ground = lit_ground(small[told[::step]], levels[::step], 3 * side | 1)
+    for k, level in zip(told, levels, strict=True):
+        matt = without_shine(small[k], ground, level)
+        picture[k], fine[k] = local_normal(matt, 3 * side | 1, floor=2.5), grain(matt, 0.7)
+    times = first + step_s * np.arange(count)
+    return Epochs(times, step_s, seen, picture, fine, side, _noise(picture, seen, side))
 
 
 def _noise(picture: Floats, seen: NDArray[np.bool_], side: int) -> float:
@@ -84,6 +95,18 @@ def unlikeness(epochs: Epochs, corner: tuple[int, int]) -> Floats:
     gram = vectors @ vectors.T
     total = power[:, None] + power[None, :]
     out = np.maximum(total - 2 * gram, 0.0) / (total + _NOISE_MARGIN * epochs.noise)
+    out[~epochs.seen] = np.nan
+    out[:, ~epochs.seen] = np.nan
+    return np.asarray(out, np.float32)
+
+
+def grain_products(epochs: Epochs, corner: tuple[int, int]) -> Floats:
+    """Mean product of a tile's grain, pixel by pixel, at every two epochs: float32 (m, m), about 1 for the
+    same ground and 0 for unrelated ones. NaN where an epoch was not seen."""
+    row, column = corner
+    side = epochs.side
+    vectors = epochs.grain[:, row : row + side, column : column + side].reshape(len(epochs.seen), -1)
+    out = vectors @ vectors.T / vectors.shape[1]
     out[~epochs.seen] = np.nan
     out[:, ~epochs.seen] = np.nan
     return np.asarray(out, np.float32)

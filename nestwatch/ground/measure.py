@@ -81,14 +81,14 @@ def cut_out(bins: Bins, row: float, column: float, first: int, last: int) -> Cut
     bottom, right = min(bins.grid.rows, round(row) + reach), min(bins.grid.columns, round(column) + reach)
     part = bins.median[:, top:bottom, left:right]
     start, end = bins.times[first], bins.times[last - 1] + bins.step_s
-    before = _bins_between(bins, first, start - _GUARD_S - _SIDE_S, start - _GUARD_S)
-    after = _bins_between(bins, last - 1, end + _GUARD_S, end + _GUARD_S + _SIDE_S)
+    before = bins_between(bins, first, start - _GUARD_S - _SIDE_S, start - _GUARD_S)
+    after = bins_between(bins, last - 1, end + _GUARD_S, end + _GUARD_S + _SIDE_S)
     inside = _mean(part, np.arange(first, last))
     pictures = [_mean(part, side) if len(side) >= _MIN_SIDE_BINS else None for side in (before, after)]
     return Cutout(top, left, pictures[0], inside, pictures[1], before, after)
 
 
-def _bins_between(bins: Bins, like: int, start: float, end: float) -> NDArray[np.int64]:
+def bins_between(bins: Bins, like: int, start: float, end: float) -> NDArray[np.int64]:
     """Bins in [start, end) seen in the same light as bin `like`."""
     inside = (bins.times >= start) & (bins.times < end) & (bins.spell == bins.spell[like])
     return np.flatnonzero(inside)

@@ -12,6 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float32]
+_SHINE, _SHINE_LEVELS = 1.3, 6.0
+_LIT = 80
 
 
 def local_normal(picture: NDArray[np.uint8] | Floats, side: int, *, floor: float = 3.0) -> Floats:
@@ -25,6 +27,33 @@ def local_normal(picture: NDArray[np.uint8] | Floats, side: int, *, floor: float
     mean = cv2.blur(image, size)
     variance = cv2.sqrBoxFilter(image, -1, size) - mean * mean
     return np.asarray((image - mean) / (np.sqrt(np.maximum(variance, 0.0)) + floor), np.float32)
+
+
+def light_level(picture: NDArray[np.uint8] | Floats) -> float:
+    """How bright the lit part of a whole picture is: half of the ground may lie in shade."""
+    return max(1.0, float(np.percentile(picture[::4, ::4], _LIT)))
+
+
+def lit_ground(pictures: NDArray[np.uint8] | Floats, levels: NDArray[np.float64], side: int) -> Floats:
+    """How bright the ground is where light falls on it, per `light_level`: float32 (rows, columns).
+
+    `pictures`: (n, rows, columns) of one light, whole ones or parts; `levels`: (n,) of the whole ones.
+    `side`: odd side, in pixels, of a neighbourhood that is mostly ground, which replaces leaves and stones.
+    """
+    usual = float(np.median(levels))
+    even = [picture * (usual / level) for picture, level in zip(pictures, levels, strict=True)]
+    bright = np.clip(np.rint(np.percentile(even, 75, axis=0)), 0, 255).astype(np.uint8)
+    return np.asarray(cv2.medianBlur(bright, side) / usual, np.float32)
+
+
+def without_shine(picture: NDArray[np.uint8] | Floats, ground: Floats, level: float) -> Floats:
+    """`picture` with what is far brighter than the ground there made like that ground: float32, same shape.
+
+    Leaves and stones that shine in infrared would else set the spread around them, and a dark shell between
+    leaves be lost in it. `ground`: from `lit_ground`; `level`: the whole picture's `light_level`.
+    """
+    image, lit = np.asarray(picture, np.float32), np.float32(level) * ground
+    return np.where(image > _SHINE * lit + _SHINE_LEVELS, lit, image)
 
 
 def local_likeness(

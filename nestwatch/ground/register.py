@@ -1,7 +1,8 @@
 """How far the camera has moved: each half minute's picture against a reference, to 0.25 px.
 
 ECC (Evangelidis & Psarakis 2008, doi 10.1109/TPAMI.2008.113) as implemented by OpenCV, on pictures
-high-passed so that slow light changes do not pull it; started from a phase correlation (Guizar-Sicairos
+high-passed and brought to the same contrast everywhere, so that neither slow light nor the hard edges of a
+shadow pull it; started from a phase correlation (Guizar-Sicairos
 2008, scikit-image, `normalization=None`) when the last known place does not fit any more.
 `cv2.phaseCorrelate` is not used: measured wrong below one pixel.
 """
@@ -22,6 +23,8 @@ _CRITERIA = (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, 40, 1e-4)
 _EVERYWHERE: Any = None
 _MIN_LIKENESS = 0.35
 _SUDDEN_LOSS = 0.12
+_FINE_PX, _LOCAL_PX, _NOISE = 4.0, 8.0, 0.5
+"""Blurs in half-size pixels; grey levels below which fine differences are noise and not to be raised."""
 _MOST_TURN = 15.0
 """Degrees. Where half of a picture is covered, ECC may settle on a turn by 70 with a likeness of 0.4."""
 
@@ -46,11 +49,15 @@ STILL = np.eye(2, 3, dtype=np.float32)
 
 
 def high_pass(picture: NDArray[np.uint8] | Image) -> Image:
-    """The picture less a wide blur of itself, in units of its own spread: float32, same shape."""
+    """What is finer than a few pixels, in units of its own local spread: float32, same shape, -1..1.
+
+    Divided by the spread of the whole picture instead, the few hard edges of a shadow outweigh all the ground
+    that lies still, and the shadow is followed.
+    """
     image = np.asarray(picture, np.float32)
-    image = cv2.GaussianBlur(image, (0, 0), 1.0) - cv2.GaussianBlur(image, (0, 0), 12.0)
-    spread = float(image.std()) + 0.5
-    return np.asarray(np.clip(image / spread, -4, 4), np.float32)
+    image = cv2.GaussianBlur(image, (0, 0), 1.0) - cv2.GaussianBlur(image, (0, 0), _FINE_PX)
+    spread = np.sqrt(cv2.GaussianBlur(image * image, (0, 0), _LOCAL_PX)) + _NOISE
+    return np.asarray(np.clip(image / spread, -1, 1), np.float32)
 
 
 def find_motion(reference: Image, moving: Image, *, start: Motion | None = None) -> Motion | None:

@@ -20,7 +20,7 @@ from nestwatch.nesting.records import Call
 
 _NEST = 0.6
 NEST_STORY = 2.5
-TRIAL_STORY = 1.0
+TRIAL_STORY = 0.5
 _MANY_UNSEEN_MIN = 10.0
 _LONG_STAY_MIN = 40.0
 _SMALLEST = 0.5
@@ -30,8 +30,9 @@ _SMALLEST = 0.5
 def call_of(evidence: Evidence, likelihood: float) -> Call:
     """The call for one stay. `unclear` wherever evidence is one-sided or hidden, never a quiet `rest`."""
     if not dug(evidence):
-        turtle = not evidence.length_ratio < _SMALLEST
-        quiet_work = turtle and ground_changed(evidence) and evidence.minutes >= _LONG_STAY_MIN
+        turtle = evidence.leaves or not evidence.length_ratio < _SMALLEST
+        hides_work = ground_changed(evidence) or evidence.leaves
+        quiet_work = turtle and hides_work and evidence.minutes >= _LONG_STAY_MIN
         return "unclear" if quiet_work and not evidence.wide else "rest"
     if doubtful(evidence):
         return "unclear"
@@ -90,7 +91,7 @@ def _doubts(e: Evidence) -> list[str]:
         out.append("the ground changed but no limbs were seen at work: the picture may smooth them away")
     if dug(e) and only_stirs(e):
         out.append("a close look found no limbs at work and the ground no change: it may be a moving shadow")
-    if dug(e) and swaying(e):
+    if e.leaves or (dug(e) and swaying(e)):
         out.append("something sways over the spot: what happens behind it is hard to tell")
     if dug(e) and fogged(e):
         out.append(f"fog, blur or glare lay over {_duration(e.fogged_min)} of it")

@@ -25,7 +25,8 @@ class Evidence:
     `hidden`: unlikeness of the spot during the stay to the ground before or after (the lesser), beyond the
     rim's. `weather`: how much the whole picture's energy steps at the stay's start and at its end (log, the
     lesser): rain begins and ends everywhere at once. `fogged_min`: minutes of it in which fog, blur or glare
-    weakened the whole picture. `glared`: share of it in which something bright hid its spot.
+    weakened the whole picture. `glared`: share of it in which something bright hid its spot. `leaves`:
+    something that was there long before and after it stirs over the spot.
     """
 
     minutes: float
@@ -52,6 +53,7 @@ class Evidence:
     wide: bool
     fogged_min: float
     glared: float
+    leaves: bool = False
 
 
 GROUND_CLEAR = 0.06
@@ -130,7 +132,7 @@ def swaying(evidence: Evidence) -> bool:
 def veiled(evidence: Evidence) -> bool:
     """True where something between camera and animal, or over both, makes its stages doubtful: a missing
     pause or covering then says nothing against a nest."""
-    behind = evidence.wide or swaying(evidence) or fogged(evidence) or glared(evidence)
+    behind = evidence.wide or evidence.leaves or swaying(evidence) or fogged(evidence) or glared(evidence)
     return behind or limbs_hidden(evidence)
 
 
@@ -205,7 +207,7 @@ def _logit(e: Evidence) -> float:
     z += 0.8 if e.minutes >= 45 else -1.0
     z -= 2.0 if e.wide and not dug(e) else 0.0
     z -= 4.0 * max(0.0, e.company - 0.3) + (2.0 if math.isnan(e.looks) else 0.0)
-    z -= 0.0 if dug(e) or ground_changed(e) else 2.0
+    z -= 0.0 if dug(e) or ground_changed(e) or e.leaves else 2.0
     # Movement without an animal to be seen is as likely a spider or a plant, whatever its story; of several
     # the better story still comes first.
     return _DOUBTFUL * z if doubtful(e) and z > 0 else z

@@ -193,6 +193,7 @@ class Look:
             wide=wide(stay, self.shell) or self._too_long() or stay.within,
             fogged_min=self._fogged_min(),
             glared=float(self.glare.mean()),
+            leaves=stay.leaves,
         )
 
     def _fogged_min(self) -> float:

@@ -30,6 +30,7 @@ _FAINTER = 0.5
 _MOST_ANIMALS = 3
 _SLACK_S = 360.0
 _PAUSE_S = 40 * 60.0
+_OUTLASTS_S = 10 * 60.0
 _FAR_MORE = 2.0
 _SAME_EDGE_S, _LEAST_INNER = 4 * 60.0, 4
 _BY_EDGES_ALONE = 1.1
@@ -44,7 +45,8 @@ class Stay:
     stirring, NaN where nothing stirred. `start_seen`, `end_seen`: False at the edge of what was recorded in
     this light. `extent`: largest distance between its tiles in skim pixels. `ground`: box-wise unlikeness of
     the ground after to before, NaN if unknown. `tiles`: how many tiles changed together (0 from stirring).
-    `within`: it stirred inside something larger that changed, such as a shadow.
+    `within`: it stirred inside something larger that changed, such as a shadow. `leaves`: something that
+    stirred there long before it came and after it went stirs over it.
     """
 
     row: float
@@ -59,6 +61,7 @@ class Stay:
     ground: float
     tiles: int
     within: bool = False
+    leaves: bool = False
 
 
 def stays_of_boxes(boxes: Sequence[Box], epochs: Epochs, bins: Bins) -> list[Stay]:
@@ -197,7 +200,8 @@ def with_stirs(looks: Sequence[Stay], stirs: Sequence[Stay], bins: Bins) -> list
     """`looks` with the stirring seen on their spots; stirring elsewhere makes stays of its own.
 
     Where an animal was seen, its look decides the edges: stirring also comes from walking up. Only where
-    stirring goes on for long outside the look (a shell hardly to be told from the soil) it widens the stay.
+    stirring goes on for long outside the look (a shell hardly to be told from the soil) it widens the stay;
+    what stirs from a recording's first minute to its last is a plant beside or over it.
     """
     out = list(looks)
     for stir in stirs:
@@ -211,10 +215,14 @@ def with_stirs(looks: Sequence[Stay], stirs: Sequence[Stay], bins: Bins) -> list
             out[twin] = replace(stir, looks=look.looks, tiles=look.tiles, within=True)
             continue
         inside = min(look.last, stir.last) - max(look.first, stir.first)
-        if look.looks < _FAINT_LOOK and inside < _OVERHANG * (stir.last - stir.first):
+        came_or_went = stir.start_seen or stir.end_seen
+        if came_or_went and look.looks < _FAINT_LOOK and inside < _OVERHANG * (stir.last - stir.first):
             out[twin] = _joined(look, stir)
         else:
-            out[twin] = replace(look, stirs=float(np.fmax(look.stirs, stir.stirs)))
+            slack = _OUTLASTS_S / bins.step_s
+            outlasts = stir.first < look.first - slack and stir.last > look.last + slack
+            leaves = look.leaves or outlasts or not came_or_went
+            out[twin] = replace(look, stirs=float(np.fmax(look.stirs, stir.stirs)), leaves=leaves)
     return out
 
 
@@ -253,6 +261,7 @@ def _joined(main: Stay, more: Stay) -> Stay:
         stirs=float(np.fmax(main.stirs, more.stirs)),
         extent=max(main.extent, more.extent),
         tiles=max(main.tiles, more.tiles),
+        leaves=main.leaves or more.leaves,
     )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import cv2
 import numpy as np
 import pytest
@@ -23,6 +25,7 @@ def _noisy(picture: register.Image, rng: np.random.Generator, *, gain: float = 1
     return np.asarray(gain * picture + rng.normal(0, 1.5, picture.shape), np.float32)
 
 
+STILL = register.Motion(register.STILL, 1.0)
 SHIFTS = [(0.25, 0.0), (-0.5, 0.25), (1.0, -0.75), (2.0, 1.5), (7.0, -3.0)]
 
 
@@ -78,3 +81,36 @@ def test_undoing_a_motion_restores_the_picture() -> None:
 def test_pictures_without_a_common_ground_are_not_registered() -> None:
     first, second = (register.high_pass(soil(np.random.default_rng(seed))) for seed in (1, 2))
     assert register.find_motion(first, second) is None
+
+
+def test_the_hard_edges_of_a_moving_shadow_are_not_followed() -> None:
+    """Hard shadows of a post and leaves creep by a pixel a picture over ground that lies still."""
+    rng = np.random.default_rng(12)
+    ground = soil(rng)
+    rows, columns = ground.shape
+
+    def shaded(step: int) -> register.Image:
+        mask = np.zeros((rows, columns), np.float32)
+        cv2.rectangle(mask, (30 + step, 0), (70 + step, rows), (1.0,), -1)
+        for k in range(9):
+            cv2.circle(mask, (90 + 15 * k + step, 20 + 37 * k % rows), 11, (1.0,), -1)
+        return _noisy(np.asarray(ground * (1 - 0.65 * mask), np.float32), rng)
+
+    def lost(prepared: Callable[[register.Image], register.Image]) -> tuple[int, float]:
+        """How often no place was found, and how far off the furthest was."""
+        reference, motion, none, worst = prepared(_noisy(ground, rng)), STILL, 0, 0.0
+        for step in range(1, 25):
+            found = register.find_motion(reference, prepared(shaded(step)), start=motion)
+            motion, none = found or motion, none + (found is None)
+            worst = max(worst, float(np.hypot(*motion.shift(rows, columns)[:2])))
+        return none, worst
+
+    def one_spread(picture: register.Image) -> register.Image:
+        fine = cv2.GaussianBlur(picture, (0, 0), 1.0) - cv2.GaussianBlur(picture, (0, 0), 12.0)
+        return np.asarray(np.clip(fine / fine.std(), -4, 4), np.float32)
+
+    none, worst = lost(register.high_pass)
+    assert none == 0
+    assert worst < 0.25
+    # Against one spread for the whole picture the edges outweigh all the ground.
+    assert lost(one_spread)[0] > 12

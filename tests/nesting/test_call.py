@@ -51,6 +51,14 @@ def test_leaves_that_sway_over_a_digging_animal_leave_it_unclear() -> None:
     assert any("sways" in reason for reason in reasons_of(behind, "unclear"))
 
 
+def test_a_long_stay_behind_leaves_that_shows_no_limbs_is_unclear_and_not_a_rest() -> None:
+    hidden = evidence(**{**REST, "minutes": 90.0, "length_ratio": 0.3}, leaves=True)
+    assert called(hidden) == "unclear"
+    assert any("sways" in reason for reason in reasons_of(hidden, "unclear"))
+    assert likelihood(hidden) > likelihood(replace(hidden, leaves=False))
+    assert called(replace(hidden, minutes=20.0)) == "rest"
+
+
 def test_a_shell_that_looks_busy_for_hours_but_shows_no_limb_in_any_burst_is_at_rest() -> None:
     busy = {"dig_over_rest": 68.0, "strength": 0.39, "nest_over_trial": 3.0, "limbs": 0.18, "rhythm": 1.2}
     assert called(evidence(**busy, best_burst=0.25, ground=-0.1)) == "rest"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from nestwatch.nesting.leftovers import without_crumbs, without_weather
+from nestwatch.nesting.leftovers import without_crumbs, without_middle, without_weather, without_wind
 from tests.nesting.test_stays import NAN, SHELL, bins, spans, stay, stirred
 
 CLEAR = replace(stay(100, 300), looks=1.0, tiles=25)
@@ -43,3 +43,27 @@ def test_an_animal_seen_in_the_rain_is_kept() -> None:
     rain = [stirred(100, 340, column=60 + 6 * SHELL * i) for i in range(1, 6)]
     seen = replace(CLEAR, stirs=0.8, ground=NAN)
     assert without_weather([seen, *rain], bins()) == [seen]
+
+
+def test_the_ground_between_two_females_side_by_side_is_neither() -> None:
+    """She on the left comes first, she on the right leaves last; the tiles between them see both."""
+    early, late = stay(80, 276), replace(stay(176, 340), column=60 + 1.6 * SHELL)
+    middle = replace(stay(80, 340), column=60 + 0.8 * SHELL, tiles=4)
+    assert spans(without_middle([middle, early, late], bins())) == [(80, 276), (176, 340)]
+
+
+def test_one_long_stay_beside_two_short_ones_is_kept() -> None:
+    """One of them came while the first was long gone: then something lay there in between."""
+    early, late = stay(80, 150), replace(stay(200, 340), column=60 + 1.6 * SHELL)
+    middle = replace(stay(80, 340), column=60 + 0.8 * SHELL, tiles=4)
+    assert len(without_middle([middle, early, late], bins())) == 3
+
+
+def test_leaves_all_over_the_pen_begin_and_end_with_the_wind() -> None:
+    leaves = [replace(stay(60 + i, 400 - i), column=60 + 8 * SHELL * i) for i in range(1, 4)]
+    assert without_wind([CLEAR, *leaves], bins()) == [CLEAR]
+
+
+def test_two_females_that_come_and_go_together_are_no_wind() -> None:
+    other = replace(CLEAR, column=60 + 8 * SHELL)
+    assert len(without_wind([CLEAR, other], bins())) == 2

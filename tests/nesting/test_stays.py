@@ -157,9 +157,23 @@ def test_a_female_under_a_web_that_hung_there_nearly_as_long_is_a_stay_of_her_ow
     female = [_tile(50.0 + 8 * i, 150.0 + 8 * k, 22, 70, 0.8) for i in range(1, 4) for k in range(3)]
     night = bins()
     times, picture = START + 120.0 * np.arange(200, dtype=np.float64), np.zeros((200, 1, 1), np.float32)
-    epochs = Epochs(times, 120.0, np.ones(200, np.bool_), picture, 9, 1.0)
+    epochs = Epochs(times, 120.0, np.ones(200, np.bool_), picture, picture, 9, 1.0)
     stays = stays_of_boxes([*threads, *female], epochs, night)
     compact = [one for one in stays if not wide(one, SHELL)]
     assert spans(compact) == [(88, 280)]
     assert compact[0].column == pytest.approx(158.0, abs=4.0)
     assert (80, 332) in spans(stays)
+
+
+def test_a_plant_that_stirs_all_night_over_a_faint_animal_does_not_make_her_stay_all_night() -> None:
+    faint = replace(stay(160, 350), looks=0.25)
+    plant = replace(stirred(0, 800), start_seen=False, end_seen=False)
+    joined = with_stirs([faint], [plant], bins())
+    assert spans(joined) == [(160, 350)]
+    assert joined[0].leaves
+
+
+def test_stirring_that_goes_on_long_before_and_after_her_is_leaves_and_her_own_is_not() -> None:
+    animal = stay(160, 350)
+    assert with_stirs([animal], [stirred(120, 420)], bins())[0].leaves
+    assert not with_stirs([animal], [stirred(150, 352)], bins())[0].leaves
