@@ -59,6 +59,14 @@ def test_a_hard_shadow_looks_like_an_animal_where_grain_is_not_asked() -> None:
     assert looks[0] > 0.4 * looks[1]
 
 
+def test_a_pattern_that_the_sensor_lays_over_everything_does_not_hide_her() -> None:
+    """Hot pixels, dirt on the dome: the same over ground and animal, 3 levels strong."""
+    night = _night(animal=(90, 170))
+    pattern = np.random.default_rng(9).normal(0, 3.0, night.median.shape[1:])
+    dirty = replace(night, median=np.clip(night.median + pattern, 0, 255).astype(np.uint8))
+    assert grain_kept(dirty, HERE, 90, 170) < 0.5
+
+
 def test_without_a_side_or_without_grain_nothing_is_told() -> None:
     night = _night(animal=(0, LAST))
     assert np.isnan(grain_kept(night, HERE, 0, LAST))
