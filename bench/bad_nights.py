@@ -2,7 +2,8 @@
 
 Every family is a scenario in `samples/synthetic/hard`. Its nights are rendered, watched by `nestwatch night`
 and by the obvious script, scored, and thrown away; the records stay in `build/nights`, so that a run that was
-stopped goes on where it was. What a bad night costs is set against a quiet night of the same pictures.
+stopped goes on where it was, and nights in `bench/records` are taken as judged. What a bad night costs is set
+against a quiet night of the same pictures.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from typing import Any
 from bench.bad_table import FamilyNight, report
 from bench.judge import STORE, Job, Rendered, as_stored, judge_all, judged, render
 from bench.obvious import VARIANTS
+from bench.records import pack, unpack
 from bench.seeds import HARD_JUDGING
 from bench.table import Judged
 from bench.usage import quiet_environment
@@ -132,6 +134,7 @@ def arguments(words: Sequence[str] | None) -> argparse.Namespace:
         help="Variants of the script to run.",
     )
     parser.add_argument("--stored", action="store_true", help="Print what is stored; render and run nothing.")
+    parser.add_argument("--pack", action="store_true", help="Keep our records in bench/records as well.")
     return parser.parse_args(words)
 
 
@@ -144,8 +147,11 @@ def main(words: Sequence[str] | None = None, *, make: Callable[[Job, Path], Rend
     nights = nights_of(names, wanted.seeds, twins=twins, keep=wanted.keep, rivals=wanted.obvious, make=make)
     quiet = quiet_jobs(nights)
     jobs = [*nights, *quiet.values()]
+    unpack(jobs)
     records = [as_stored(job) for job in jobs] if wanted.stored else judge_all(jobs, workers=wanted.jobs)
     still = dict(zip(quiet, records[len(nights) :], strict=True))
+    if wanted.pack:
+        pack(jobs)
     told = [
         family_night(job, record, still[size_of(chosen(job))])
         for job, record in zip(nights, records[: len(nights)], strict=True)
