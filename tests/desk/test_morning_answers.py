@@ -341,6 +341,8 @@ def test_media_by_what_the_record_names(desk: Desk, record: Record, site_file: P
         )
     clip = desk.get(f"/dig/{first.id}/clip.mp4", headers={"Range": "bytes=0-9"})
     assert (clip.status_code, clip.mimetype, len(clip.data)) == (206, "video/mp4", 10)  # RFC 9110 14.4
+    known = {"If-None-Match": clip.headers["ETag"]}
+    assert desk.get(f"/dig/{first.id}/clip.mp4", headers=known).status_code == 304  # RFC 9110 13.1.2
     assert desk.get("/night/2026-06-12/seen/0.jpg").status_code == 200
     assert desk.get("/night/2026-06-12/seen/1.jpg").status_code == 404
 

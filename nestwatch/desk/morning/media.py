@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 from threading import Lock
 from typing import Literal
 
-from flask import Blueprint, Response, abort, request, send_file
+from flask import Blueprint, Response, abort, request
 
 from nestwatch.desk.morning.pages import a_day
 from nestwatch.desk.morning.room import Room
@@ -67,7 +67,14 @@ def _file(room: Room, record: Record, night: date, name: str | None, ending: str
     path = None if folder is None or name is None else _inside(folder, name)
     if path is None or path.suffix != ending or not path.is_file():
         abort(404)
-    return send_file(path, mimetype=_KINDS[ending], conditional=True)
+    # Read at once: an open file handed to the server would stay open where the desk ends while it is sent.
+    content = path.read_bytes()
+    response = Response(content, mimetype=_KINDS[ending])
+    response.last_modified = datetime.fromtimestamp(path.stat().st_mtime, UTC)
+    response.cache_control.no_cache = True
+    response.add_etag()
+    response.make_conditional(request, accept_ranges=True, complete_length=len(content))
+    return response
 
 
 def _inside(folder: Path, name: str) -> Path | None:
