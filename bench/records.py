@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
-from bench.judge import DONE, OURS, ROOT, Job, kept, read_json, render_key, run_key, write_json
+from bench.judge import OURS, ROOT, Job, kept, render_key, run_key, write_json
 from nestwatch.camera_night import METHOD
 from nestwatch.writing import staged
 
@@ -46,10 +46,9 @@ def unpack(jobs: Iterable[Job], source: Path = RECORDS) -> int:
     """Put packed records of `jobs` into their store where it has none; how many were."""
     records, count = packed(source), 0
     for job in jobs:
-        record = records.get(job.name, {})
-        good = record and record["code"] in DONE and record["render"] == render_key(job)
-        if good and not read_json(job.folder / f"{OURS}.json"):
+        record, file = records.get(job.name), job.folder / f"{OURS}.json"
+        if record and not file.exists() and record["render"] == render_key(job):
             job.folder.mkdir(parents=True, exist_ok=True)
-            write_json(job.folder / f"{OURS}.json", {**record, "key": run_key(job)})
+            write_json(file, {**record, "key": run_key(job)})
             count += 1
     return count

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nestwatch.ground.blocks import ByGrain, ByLooks, Index, Spans
-from nestwatch.ground.epochs import Epochs, grain_products, tile_corners, unlikeness
+from nestwatch.ground.epochs import Epochs, grain_products, tile_corners, tile_vectors, unlikeness
 from nestwatch.ground.records import Box
 
 _MIN_EDGE = 0.10
@@ -63,10 +63,8 @@ def _same_ground(box: Box, grain: ByGrain, epochs: Epochs) -> bool:
 
 def _changes(epochs: Epochs, corner: tuple[int, int]) -> bool:
     """A cheap look whether the tile ever changes: distances of epochs six minutes apart."""
-    row, column = corner
-    tile = epochs.picture[:, row : row + epochs.side, column : column + epochs.side]
-    vectors = tile.reshape(len(tile), -1)
-    step = (tile.shape[0] > 4 and 3) or 1
+    vectors = tile_vectors(epochs.picture, epochs, corner)
+    step = (len(vectors) > 4 and 3) or 1
     ahead, behind = vectors[step:], vectors[:-step]
     total = (ahead**2).sum(1) + (behind**2).sum(1)
     apart = ((ahead - behind) ** 2).sum(1) / (total + 6.0 * epochs.noise)

@@ -51,16 +51,22 @@ def make_epochs(bins: Bins, spell: int, *, step_s: float = 120.0) -> Epochs:
         mean = bins.median[members[index == k]].mean(axis=0, dtype=np.float32)
         small[k] = cv2.resize(mean, (columns, rows), interpolation=cv2.INTER_AREA)
         seen[k] = True
-    picture, fine = np.zeros_like(small), np.zeros_like(small)
-    told = np.flatnonzero(seen)
-    levels = np.array([light_level(small[k]) for k in told])
-    step = max(1, len(told) // _PICTURES)
-    ground = lit_ground(small[told[::step]], levels[::step], 3 * side | 1)
-    for k, level in zip(told, levels, strict=True):
-        matt = without_shine(small[k], ground, level)
-        picture[k], fine[k] = local_normal(matt, 3 * side | 1, floor=2.5), grain(matt, 0.7)
+    picture, fine = _textures(small, seen, side)
     times = first + step_s * np.arange(count)
     return Epochs(times, step_s, seen, picture, fine, side, _noise(picture, seen, side))
+
+
+def _textures(small: Floats, seen: NDArray[np.bool_], side: int) -> tuple[Floats, Floats]:
+    """The epochs' pictures locally normalised, and their grain, without what shines; 0 if not seen."""
+    picture, fine = np.zeros_like(small), np.zeros_like(small)
+    told, around = np.flatnonzero(seen), 3 * side | 1
+    levels = np.array([light_level(small[k]) for k in told])
+    step = max(1, len(told) // _PICTURES)
+    ground = lit_ground(small[told[::step]], levels[::step], around)
+    for k, level in zip(told, levels, strict=True):
+        matt = without_shine(small[k], ground, level)
+        picture[k], fine[k] = local_normal(matt, around, floor=2.5), grain(matt, 0.7)
+    return picture, fine
 
 
 def _noise(picture: Floats, seen: NDArray[np.bool_], side: int) -> float:
@@ -81,6 +87,12 @@ def tile_corners(epochs: Epochs) -> Iterator[tuple[int, int]]:
             yield row, column
 
 
+def tile_vectors(pictures: Floats, epochs: Epochs, corner: tuple[int, int]) -> Floats:
+    """(m, side * side) the pixels of one tile in every epoch, of the epochs' `picture` or `grain`."""
+    (row, column), side = corner, epochs.side
+    return pictures[:, row : row + side, column : column + side].reshape(len(pictures), -1)
+
+
 def unlikeness(epochs: Epochs, corner: tuple[int, int]) -> Floats:
     """How much a tile differs between any two epochs: float32 (m, m), 0 alike .. about 1 unrelated.
 
@@ -88,25 +100,22 @@ def unlikeness(epochs: Epochs, corner: tuple[int, int]) -> Floats:
     normalised correlation; on flat ground, where correlation would be noise against noise, it stays near 0
     until something with texture comes. NaN where an epoch was not seen.
     """
-    row, column = corner
-    side = epochs.side
-    vectors = epochs.picture[:, row : row + side, column : column + side].reshape(len(epochs.seen), -1)
+    vectors = tile_vectors(epochs.picture, epochs, corner)
     power = np.einsum("ij,ij->i", vectors, vectors)
     gram = vectors @ vectors.T
     total = power[:, None] + power[None, :]
-    out = np.maximum(total - 2 * gram, 0.0) / (total + _NOISE_MARGIN * epochs.noise)
-    out[~epochs.seen] = np.nan
-    out[:, ~epochs.seen] = np.nan
-    return np.asarray(out, np.float32)
+    return _where_seen(np.maximum(total - 2 * gram, 0.0) / (total + _NOISE_MARGIN * epochs.noise), epochs)
 
 
 def grain_products(epochs: Epochs, corner: tuple[int, int]) -> Floats:
     """Mean product of a tile's grain, pixel by pixel, at every two epochs: float32 (m, m), about 1 for the
     same ground and 0 for unrelated ones. NaN where an epoch was not seen."""
-    row, column = corner
-    side = epochs.side
-    vectors = epochs.grain[:, row : row + side, column : column + side].reshape(len(epochs.seen), -1)
-    out = vectors @ vectors.T / vectors.shape[1]
+    vectors = tile_vectors(epochs.grain, epochs, corner)
+    return _where_seen(vectors @ vectors.T / vectors.shape[1], epochs)
+
+
+def _where_seen(out: Floats, epochs: Epochs) -> Floats:
+    """A matrix of every two epochs (m, m), changed in place: NaN where one of both was not seen."""
     out[~epochs.seen] = np.nan
     out[:, ~epochs.seen] = np.nan
     return np.asarray(out, np.float32)

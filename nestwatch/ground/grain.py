@@ -14,17 +14,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nestwatch.ground.edges import step_of
-from nestwatch.ground.measure import bins_between
-from nestwatch.ground.normalise import light_level, lit_ground, without_shine
+from nestwatch.ground.measure import MIN_SIDE_BINS, distance, sides_of
+from nestwatch.ground.normalise import fine_texture, light_level, lit_ground, without_shine
 from nestwatch.ground.records import Bins, Floats
 
 Members = NDArray[np.int64]
-_FLOOR = 0.5
-"""Grey levels added to its spread, so that smooth ground has no grain rather than magnified noise."""
 _REACH_SHELLS, _SPOT_SHELLS, _RIM_SHELLS = 2.2, 0.6, 1.5
 _CORE_SHELLS, _BLUR_SHELLS = 0.45, 0.2
-_SIDE_S, _GUARD_S = 40 * 60.0, 90.0
-_SAMPLES, _FEWEST = 48, 4
+_SAMPLES = 48
 _PICTURES = 24
 _RIM_KNOWN = 0.4
 """Likeness of the rim's grain to itself below which this camera shows no grain to go by."""
@@ -40,10 +37,7 @@ def grain(picture: NDArray[np.uint8] | Floats, px: float = 1.0) -> Floats:
     however hard, changes the light on the grain and leaves the grain; its edge, smeared over minutes as it
     moves, is coarser.
     """
-    image = np.asarray(picture, np.float32)
-    image = cv2.GaussianBlur(image, (0, 0), px) - cv2.GaussianBlur(image, (0, 0), 3 * px)
-    spread = np.sqrt(cv2.GaussianBlur(image * image, (0, 0), 6 * px))
-    return np.asarray(np.clip(image / (spread + _FLOOR), -2, 2), np.float32)
+    return fine_texture(picture, (px, 3 * px, 6 * px), 2.0)
 
 
 def grain_kept(bins: Bins, place: tuple[float, float], first: int, last: int) -> float:
@@ -54,11 +48,11 @@ def grain_kept(bins: Bins, place: tuple[float, float], first: int, last: int) ->
     the rim's grain is not known again either.
     """
     shell = bins.grid.shell_px
-    area = _Area(bins, place, round(_REACH_SHELLS * shell), int(bins.spell[first]))
+    area = _Area(bins, place, int(bins.spell[first]))
     spot, rim = area.far <= _SPOT_SHELLS * shell, area.far > _RIM_SHELLS * shell
     inside, shown = area.grain(np.arange(first, last)), [math.nan]
-    for side in _sides(bins, first, last):
-        if len(side) >= _FEWEST and rim.any():
+    for side in sides_of(bins, first, last):
+        if len(side) >= MIN_SIDE_BINS and rim.any():
             like = _correlation(inside, area.grain(side), _BLUR_SHELLS * shell)
             around = float(np.median(like[rim]))
             # Half of a spot may lie in leaves or beside the animal; what counts is what is covered.
@@ -70,9 +64,9 @@ def grain_kept(bins: Bins, place: tuple[float, float], first: int, last: int) ->
 def covered_span(bins: Bins, place: tuple[float, float], first: int, last: int) -> tuple[int, int]:
     """[first, last) moved to the bins, up to `_EDGE_S` away, in which the ground's grain at `place` went and
     came back; an edge stays where the grain does not tell."""
-    area = _Area(bins, place, round(_REACH_SHELLS * bins.grid.shell_px), int(bins.spell[first]))
+    area = _Area(bins, place, int(bins.spell[first]))
     spot = area.far <= _CORE_SHELLS * bins.grid.shell_px
-    before, after = _sides(bins, first, last)
+    before, after = sides_of(bins, first, last)
     reach, middle = round(_EDGE_S / bins.step_s), (first + last) // 2
     went = bins.in_light(max(0, first - reach), min(first + reach, middle), bins.spell[first])
     came = bins.in_light(max(last - reach, middle), last + reach, bins.spell[last - 1])
@@ -85,7 +79,7 @@ def _turn(
     area: _Area, spot: NDArray[np.bool_], ground: Members, around: Members, *, gone: bool
 ) -> int | None:
     """The first of the bins `around` in which the grain of the bins `ground` is gone, or is back again."""
-    if len(ground) < _FEWEST or len(around) < 2 * _FEWEST:
+    if len(ground) < MIN_SIDE_BINS or len(around) < 2 * MIN_SIDE_BINS:
         return None
     like = area.grain(ground)[spot]
     looks = [area.one(k)[spot] for k in around]
@@ -97,26 +91,20 @@ def _turn(
     return int(around[split]) if (fall if gone else -fall) > _CLEAR_TURN else None
 
 
-def _sides(bins: Bins, first: int, last: int) -> tuple[Members, Members]:
-    """Bins before and after a stay in its own light."""
-    start, end = bins.times[first] - _GUARD_S, bins.times[last - 1] + bins.step_s + _GUARD_S
-    return bins_between(bins, first, start - _SIDE_S, start), bins_between(bins, last - 1, end, end + _SIDE_S)
-
-
 class _Area:
     """A square of the window around a place. `far`: distance of each of its pixels from the place."""
 
-    def __init__(self, bins: Bins, place: tuple[float, float], reach: int, spell: int) -> None:
+    def __init__(self, bins: Bins, place: tuple[float, float], spell: int) -> None:
         row, column = place
+        reach = round(_REACH_SHELLS * bins.grid.shell_px)
         top, left = max(0, round(row) - reach), max(0, round(column) - reach)
         self._pictures = bins.median[:, top : round(row) + reach, left : round(column) + reach]
-        rows, columns = np.indices(self._pictures.shape[1:])
         same = np.flatnonzero(bins.spell == spell)
         some = same[:: max(1, len(same) // _PICTURES)]
         self._bins = bins
         levels = np.array([light_level(bins.median[k]) for k in some])
         self._ground = lit_ground(self._pictures[some], levels, 3 * round(bins.grid.shell_px) | 1)
-        self.far = np.hypot(rows - (row - top), columns - (column - left))
+        self.far = distance(self._pictures.shape[1:], (row - top, column - left))
 
     def one(self, member: int) -> Floats:
         """Grain of one bin, leaves and stones that shine left out: they lie over the animal and stay."""

@@ -20,7 +20,7 @@ _REACH = 2.5
 _SIDE_S = 40 * 60.0
 _GUARD_S = 90.0
 _SAMPLES = 40
-_MIN_SIDE_BINS = 4
+MIN_SIDE_BINS = 4
 _SHELL_EDGE = 0.42
 _NARROW = 0.35
 _SMEAR = 1.2
@@ -80,15 +80,20 @@ def cut_out(bins: Bins, row: float, column: float, first: int, last: int) -> Cut
     top, left = max(0, round(row) - reach), max(0, round(column) - reach)
     bottom, right = min(bins.grid.rows, round(row) + reach), min(bins.grid.columns, round(column) + reach)
     part = bins.median[:, top:bottom, left:right]
-    start, end = bins.times[first], bins.times[last - 1] + bins.step_s
-    before = bins_between(bins, first, start - _GUARD_S - _SIDE_S, start - _GUARD_S)
-    after = bins_between(bins, last - 1, end + _GUARD_S, end + _GUARD_S + _SIDE_S)
+    before, after = sides_of(bins, first, last)
     inside = _mean(part, np.arange(first, last))
-    pictures = [_mean(part, side) if len(side) >= _MIN_SIDE_BINS else None for side in (before, after)]
+    pictures = [_mean(part, side) if len(side) >= MIN_SIDE_BINS else None for side in (before, after)]
     return Cutout(top, left, pictures[0], inside, pictures[1], before, after)
 
 
-def bins_between(bins: Bins, like: int, start: float, end: float) -> NDArray[np.int64]:
+def sides_of(bins: Bins, first: int, last: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Bins before and after bins [first, last), each in the light of its own end, a little apart."""
+    start, end = bins.times[first] - _GUARD_S, bins.times[last - 1] + bins.step_s + _GUARD_S
+    before = _bins_between(bins, first, start - _SIDE_S, start)
+    return before, _bins_between(bins, last - 1, end, end + _SIDE_S)
+
+
+def _bins_between(bins: Bins, like: int, start: float, end: float) -> NDArray[np.int64]:
     """Bins in [start, end) seen in the same light as bin `like`."""
     inside = (bins.times >= start) & (bins.times < end) & (bins.spell == bins.spell[like])
     return np.flatnonzero(inside)
@@ -106,7 +111,7 @@ def find_body(cutout: Cutout, bins: Bins, row: float, column: float) -> Body | N
         return None
     shell = bins.grid.shell_px
     spot = (row - cutout.top, column - cutout.left)
-    far = _distance(cutout.inside.shape, spot)
+    far = distance(cutout.inside.shape, spot)
     rim = far > 1.5 * shell
     differences = [np.abs(cutout.inside - _matched(ground, cutout.inside, rim)) for ground in grounds]
     difference = cv2.GaussianBlur(np.minimum.reduce(differences), (0, 0), 1.0)
@@ -159,7 +164,8 @@ def _ellipse(part: NDArray[np.bool_]) -> tuple[float, float, float, float, float
     return moments["m01"] / area, moments["m10"] / area, angle, long, short
 
 
-def _distance(shape: tuple[int, ...], spot: tuple[float, float]) -> Floats:
+def distance(shape: tuple[int, ...], spot: tuple[float, float]) -> Floats:
+    """(rows, columns) of a picture of that shape: pixels from `spot` (row, column)."""
     rows, columns = np.ogrid[: shape[0], : shape[1]]
     return np.asarray(np.hypot(rows - spot[0], columns - spot[1]), np.float32)
 
@@ -185,7 +191,7 @@ def ground_change(cutout: Cutout, bins: Bins, row: float, column: float) -> Chan
     )
     power = cv2.blur(first**2, (side, side)) + cv2.blur(second**2, (side, side))
     unlike = cv2.blur((first - second) ** 2, (side, side)) / (power + 0.25)
-    far = _distance(unlike.shape, (row - cutout.top, column - cutout.left))
+    far = distance(unlike.shape, (row - cutout.top, column - cutout.left))
     near, rim = far <= 1.1 * shell, far > 1.6 * shell
     around = float(np.percentile(unlike[rim], 90)) if rim.any() else 0.0
     peak = float(np.percentile(unlike[near], 97))
@@ -216,7 +222,7 @@ def stands_out(
         return float("nan")
     first, second = (_mean(part, m) for m in members)
     spot = (row - max(0, row - reach), column - max(0, column - reach))
-    far = _distance(first.shape, spot)
+    far = distance(first.shape, spot)
     second = _matched(second, first, far > 1.5 * bins.grid.shell_px)
     difference = np.where(
         far <= 1.3 * bins.grid.shell_px, cv2.GaussianBlur(np.abs(first - second), (0, 0), 1), 0

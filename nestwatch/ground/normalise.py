@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float32]
 _SHINE, _SHINE_LEVELS = 1.3, 6.0
 _LIT = 80
+_SMOOTH = 0.5
+"""Grey levels added to the spread of fine texture, so that smooth ground shows none and not its noise."""
 
 
 def local_normal(picture: NDArray[np.uint8] | Floats, side: int, *, floor: float = 3.0) -> Floats:
@@ -27,6 +29,21 @@ def local_normal(picture: NDArray[np.uint8] | Floats, side: int, *, floor: float
     mean = cv2.blur(image, size)
     variance = cv2.sqrBoxFilter(image, -1, size) - mean * mean
     return np.asarray((image - mean) / (np.sqrt(np.maximum(variance, 0.0)) + floor), np.float32)
+
+
+def fine_texture(
+    picture: NDArray[np.uint8] | Floats, blurs: tuple[float, float, float], most: float
+) -> Floats:
+    """What is finer than a few pixels, at one strength everywhere: float32, same shape, -`most`..`most`.
+
+    `blurs`, in pixels: below the first texture is noise, above the second it is broad, within the third it is
+    brought to one strength (divisive normalisation), so that a hard edge counts no more than what lies still.
+    """
+    noise, broad, around = blurs
+    image = np.asarray(picture, np.float32)
+    image = cv2.GaussianBlur(image, (0, 0), noise) - cv2.GaussianBlur(image, (0, 0), broad)
+    spread = np.sqrt(cv2.GaussianBlur(image * image, (0, 0), around))
+    return np.asarray(np.clip(image / (spread + _SMOOTH), -most, most), np.float32)
 
 
 def light_level(picture: NDArray[np.uint8] | Floats) -> float:

@@ -17,14 +17,16 @@ import numpy as np
 from numpy.typing import NDArray
 from skimage.registration import phase_cross_correlation
 
+from nestwatch.ground.normalise import fine_texture
+
 Image = NDArray[np.float32]
 Picture = TypeVar("Picture", NDArray[np.float32], NDArray[np.uint8])
 _CRITERIA = (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, 40, 1e-4)
 _EVERYWHERE: Any = None
 _MIN_LIKENESS = 0.35
 _SUDDEN_LOSS = 0.12
-_FINE_PX, _LOCAL_PX, _NOISE = 4.0, 8.0, 0.5
-"""Blurs in half-size pixels; grey levels below which fine differences are noise and not to be raised."""
+_BLURS_PX = (1.0, 4.0, 8.0)
+"""Of `fine_texture`, in half-size pixels."""
 _MOST_TURN = 15.0
 """Degrees. Where half of a picture is covered, ECC may settle on a turn by 70 with a likeness of 0.4."""
 
@@ -54,10 +56,7 @@ def high_pass(picture: NDArray[np.uint8] | Image) -> Image:
     Divided by the spread of the whole picture instead, the few hard edges of a shadow outweigh all the ground
     that lies still, and the shadow is followed.
     """
-    image = np.asarray(picture, np.float32)
-    image = cv2.GaussianBlur(image, (0, 0), 1.0) - cv2.GaussianBlur(image, (0, 0), _FINE_PX)
-    spread = np.sqrt(cv2.GaussianBlur(image * image, (0, 0), _LOCAL_PX)) + _NOISE
-    return np.asarray(np.clip(image / spread, -1, 1), np.float32)
+    return fine_texture(picture, _BLURS_PX, 1.0)
 
 
 def find_motion(reference: Image, moving: Image, *, start: Motion | None = None) -> Motion | None:

@@ -15,15 +15,13 @@ from nestwatch.ground.records import CELL, Bins, Floats
 from nestwatch.ground.stir import find_stirs, stirring
 from nestwatch.nesting.animals import animals_of_night
 from nestwatch.nesting.leftovers import (
-    light_moves,
-    retimed,
     without_crumbs,
     without_ground,
-    without_light,
     without_middle,
     without_weather,
     without_wind,
 )
+from nestwatch.nesting.light import Light, retimed
 from nestwatch.nesting.look import BurstReader, Context, Look
 from nestwatch.nesting.records import Dig
 from nestwatch.nesting.stays import (
@@ -58,8 +56,8 @@ def find_stays(bins: Bins, stir: Floats, wanted: NDArray[np.bool_]) -> list[Stay
         half = wanted[::2, ::2][: epochs.picture.shape[1], : epochs.picture.shape[2]]
         by_spell.append(stays_of_boxes(find_boxes(epochs, half), epochs, bins))
     animals = animals_of_night(by_spell, bins)
-    moving = light_moves(animals, bins)
-    animals = without_light(without_wind(animals, bins), bins, moving=moving)
+    light = Light(animals, bins)
+    animals = light.without(without_wind(animals, bins))
     animals = join(without_middle(animals, bins), bins)
     seen = bridge([_sharpened(stay, bins) for stay in animals], bins)
     stirs = join(stays_of_stirs(find_stirs(bins, stir, cells), bins), bins)
@@ -67,8 +65,7 @@ def find_stays(bins: Bins, stir: Floats, wanted: NDArray[np.bool_]) -> list[Stay
     stays = with_stirs(without_ground(join(seen, bins), bins), stirs, bins)
     stays = without_weather(without_crumbs(stays, bins), bins)
     stays = [s for s in stays if (s.last - s.first) * bins.step_s >= _SHORTEST_S]
-    stays = without_light(stays, bins, moving=moving)
-    return retimed(stays, bins)
+    return retimed(light.without(stays), bins)
 
 
 def _sharpened(stay: Stay, bins: Bins) -> Stay:

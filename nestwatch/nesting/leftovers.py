@@ -1,13 +1,11 @@
-"""Stays that are no animals of their own: bare ground, crumbs of a clear stay beside them, light, weather."""
+"""Stays that are no animals of their own: bare ground, crumbs of a clear stay beside them, wind, weather."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 
-from nestwatch.ground.grain import covered_span, grain_kept
 from nestwatch.ground.records import Bins
 from nestwatch.nesting.animals import beside
 from nestwatch.nesting.stays import BESIDE_SHELLS, REACH_SHELLS, Stay, apart, mass
@@ -15,13 +13,8 @@ from nestwatch.nesting.stays import BESIDE_SHELLS, REACH_SHELLS, Stay, apart, ma
 _CRUMBS = ((0.35, BESIDE_SHELLS), (0.12, REACH_SHELLS))
 """Share of the clear stay's mass below which, and distance in shells within which, a stay is part of it."""
 _WITHIN = 0.6
-_RETIME_S = 120.0
 _EDGE_SLACK_S, _FELLOWS = 8 * 60.0, 2
 _COMPANY = 4
-_SHOWS, _SHOWS_AMONG_OTHERS, _OTHERS = 0.7, 0.5, 3
-"""Share of the ground's grain that shows through a stay from which on nothing lay there. On invented building
-nights it was -0.4 to 0.6 for animals, 0.7 for one behind leaves, and mostly 0.6 to 1 for shadows and webs
-that stayed half an hour."""
 
 
 def without_ground(stays: Sequence[Stay], bins: Bins, *, touch_s: float = 360.0) -> list[Stay]:
@@ -75,39 +68,6 @@ def _crumb_of(stay: Stay, other: Stay, bins: Bins) -> bool:
     away = np.hypot(stay.row - other.row, stay.column - other.column) / shell
     share = mass(stay) / mass(other)
     return bool(within and any(share < most and away <= far for most, far in _CRUMBS))
-
-
-def light_moves(stays: Sequence[Stay], bins: Bins) -> bool:
-    """True where several of the stays were only light on ground that shows through them: shadows, a web."""
-    return sum(_grain_shown(stay, bins) >= _SHOWS for stay in stays if not np.isnan(stay.looks)) >= _OTHERS
-
-
-def without_light(stays: Sequence[Stay], bins: Bins, *, moving: bool) -> list[Stay]:
-    """`stays` less those under which the ground shows as it did before and after: a shadow that stayed, a
-    web before the lens, leaves that hang there all night and only sway for a while.
-
-    A brief shadow smears less and hides more of the grain; where the light is `moving` less is asked for.
-    """
-    most = _SHOWS_AMONG_OTHERS if moving else _SHOWS
-    return [stay for stay in stays if not _grain_shown(stay, bins) >= most]
-
-
-def retimed(stays: Sequence[Stay], bins: Bins) -> list[Stay]:
-    """`stays` from the half minute in which the ground was covered to that in which it showed again, where
-    that is minutes off: a shadow, or another animal beside her, came before her or went after her."""
-    return [stay if np.isnan(stay.looks) else _retimed(stay, bins) for stay in stays]
-
-
-def _retimed(stay: Stay, bins: Bins) -> Stay:
-    least = _RETIME_S / bins.step_s
-    first, last = covered_span(bins.at(stay.row), (stay.row, stay.column), stay.first, stay.last)
-    first = first if stay.start_seen and abs(first - stay.first) > least else stay.first
-    last = last if stay.end_seen and abs(last - stay.last) > least else stay.last
-    return replace(stay, first=first, last=last) if last - first >= 4 else stay
-
-
-def _grain_shown(stay: Stay, bins: Bins) -> float:
-    return grain_kept(bins.at(stay.row), (stay.row, stay.column), stay.first, stay.last)
 
 
 def without_weather(stays: Sequence[Stay], bins: Bins) -> list[Stay]:
