@@ -134,7 +134,7 @@ def arguments(words: Sequence[str] | None) -> argparse.Namespace:
         help="Variants of the script to run.",
     )
     parser.add_argument("--stored", action="store_true", help="Print what is stored; render and run nothing.")
-    parser.add_argument("--pack", action="store_true", help="Keep our records in bench/records as well.")
+    parser.add_argument("--pack", action="store_true", help="Keep the records in bench/records as well.")
     return parser.parse_args(words)
 
 

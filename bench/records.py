@@ -1,7 +1,8 @@
 """Judged nights kept in the repository: a run of hours can be printed again, and another run goes on from it.
 
-One file for each `METHOD` of `nestwatch.camera_night`, which is raised whenever the same footage may give
-other results. A night whose scenario or renderer changed since is not taken from it.
+Ours: one file for each `METHOD` of `nestwatch.camera_night`, which is raised whenever the same footage may
+give other results. The obvious script's: one file. A night whose scenario or renderer changed since is not
+taken from them, nor what the script found before it was changed.
 """
 
 from __future__ import annotations
@@ -12,15 +13,41 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
-from bench.judge import OURS, ROOT, Job, kept, render_key, run_key, write_json
+from bench.judge import OURS, ROOT, Job, kept, render_key, rival_key, run_key, write_json
 from nestwatch.camera_night import METHOD
 from nestwatch.writing import staged
 
-RECORDS = ROOT / "bench" / "records" / f"method-{METHOD}.json.xz"
+FOLDER = ROOT / "bench" / "records"
 _DIGEST = 64  # hexadecimal digits of the program's digest, which end a record's key
 
+Record = Mapping[str, Any]
 
-def packed(source: Path = RECORDS) -> dict[str, dict[str, Any]]:
+
+def pack(jobs: Iterable[Job], folder: Path = FOLDER) -> tuple[int, int]:
+    """Add what is judged of `jobs` by the programs as they are; how many nights of ours and of the script's
+    the files hold then."""
+    jobs = list(jobs)
+    ours = {job.name: kept(job, OURS) for job in jobs}
+    script = {f"{job.name} {rival}": kept(job, rival) for job in jobs for rival in job.rivals}
+    held = _add(_ours(folder), {name: _without_program(record) for name, record in ours.items() if record})
+    return held, _add(_scripts(folder), {name: _watched(record) for name, record in script.items() if record})
+
+
+def unpack(jobs: Iterable[Job], folder: Path = FOLDER) -> int:
+    """Put kept records of `jobs` into their store where it has none that holds; how many were."""
+    ours, script, count = packed(_ours(folder)), packed(_scripts(folder)), 0
+    for job in jobs:
+        record = ours.get(job.name)
+        if record and record["render"] == render_key(job):
+            count += _put(job, OURS, {**record, "key": run_key(job)})
+        for rival in job.rivals:
+            watched = script.get(f"{job.name} {rival}")
+            if watched and watched["key"] == rival_key(job):
+                count += _put(job, rival, watched)
+    return count
+
+
+def packed(source: Path) -> dict[str, dict[str, Any]]:
     """Records by the night's name; empty where no file is."""
     if not source.exists():
         return {}
@@ -28,27 +55,38 @@ def packed(source: Path = RECORDS) -> dict[str, dict[str, Any]]:
     return read
 
 
-def pack(jobs: Iterable[Job], target: Path = RECORDS) -> int:
-    """Add the nights of `jobs` that are judged by this program to the file; how many it holds then."""
-    found = {job.name: kept(job, OURS) for job in jobs}
-    records = packed(target) | {name: _without_key(record) for name, record in found.items() if record}
+def _ours(folder: Path) -> Path:
+    return folder / f"method-{METHOD}.json.xz"
+
+
+def _scripts(folder: Path) -> Path:
+    return folder / "script.json.xz"
+
+
+def _add(target: Path, fresh: Mapping[str, Record]) -> int:
+    """How many records `target` holds with the fresh ones; not written without any."""
+    before = packed(target)
+    if not fresh:
+        return len(before)
     target.parent.mkdir(parents=True, exist_ok=True)
-    with staged(target) as fresh:
-        fresh.write_bytes(lzma.compress(json.dumps(records, sort_keys=True).encode(), preset=9))
+    records = {**before, **fresh}
+    with staged(target) as made:
+        made.write_bytes(lzma.compress(json.dumps(records, sort_keys=True).encode(), preset=9))
     return len(records)
 
 
-def _without_key(record: Mapping[str, Any]) -> dict[str, Any]:
+def _without_program(record: Record) -> dict[str, Any]:
     return {**{k: v for k, v in record.items() if k != "key"}, "render": record["key"][:-_DIGEST]}
 
 
-def unpack(jobs: Iterable[Job], source: Path = RECORDS) -> int:
-    """Put packed records of `jobs` into their store where it has none; how many were."""
-    records, count = packed(source), 0
-    for job in jobs:
-        record, file = records.get(job.name), job.folder / f"{OURS}.json"
-        if record and not file.exists() and record["render"] == render_key(job):
-            job.folder.mkdir(parents=True, exist_ok=True)
-            write_json(file, {**record, "key": run_key(job)})
-            count += 1
-    return count
+def _watched(record: Record) -> dict[str, Any]:
+    """The script's record without the truth, which ours holds too."""
+    return {k: v for k, v in record.items() if k != "truth"}
+
+
+def _put(job: Job, program: str, record: Record) -> int:
+    if kept(job, program):
+        return 0
+    job.folder.mkdir(parents=True, exist_ok=True)
+    write_json(job.folder / f"{program}.json", record)
+    return 1
