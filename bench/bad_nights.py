@@ -3,7 +3,7 @@
 Every family is a scenario in `samples/synthetic/hard`. Its nights are rendered, watched by `nestwatch night`
 and by the obvious script, scored, and thrown away; the records stay in `build/nights`, so that a run that was
 stopped goes on where it was, and nights in `bench/records` are taken as judged. What a bad night costs is set
-against a quiet night of the same pictures.
+against quiet nights of the same pictures on the same machine.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from bench.judge import STORE, Job, Rendered, as_stored, judge_all, judged, rend
 from bench.obvious import VARIANTS
 from bench.records import pack, unpack
 from bench.seeds import HARD_JUDGING
-from bench.table import Judged
+from bench.table import Judged, cpu_per_hour
 from bench.usage import quiet_environment
 from nestwatch.synthetic import Scenario, load_scenario
 from nestwatch.synthetic.scenario import SAMPLES, choose
@@ -49,13 +49,13 @@ def quiet_overrides(scenario: Scenario) -> str:
     return json.dumps({**plain, "pen": {}}, sort_keys=True)
 
 
-def quiet_jobs(nights: Sequence[Job]) -> dict[str, Job]:
-    """One quiet night for every size among the nights, by `size_of`."""
-    found: dict[str, Job] = {}
+def quiet_jobs(nights: Sequence[Job]) -> dict[tuple[int, str], Job]:
+    """One quiet night for every seed and size (`size_of`) among the nights."""
+    found: dict[tuple[int, str], Job] = {}
     for night in nights:
         scenario = chosen(night)
-        if size_of(scenario) not in found:
-            found[size_of(scenario)] = Job(
+        if (night.seed, size_of(scenario)) not in found:
+            found[night.seed, size_of(scenario)] = Job(
                 night.scenario,
                 night.seed,
                 night.store,
@@ -96,20 +96,28 @@ def nights_of(
     ]
 
 
-def rate(night: Judged) -> float | None:
-    """CPU seconds per camera-hour of one night; None where it failed or cannot be counted."""
-    return night.cpu_s / night.camera_hours if night.score and night.cpu_s and night.camera_hours else None
+def quiet_rates(quiet: Mapping[tuple[int, str], Record]) -> dict[tuple[str, str | None], float]:
+    """CPU seconds per camera-hour of quiet nights by their size and the machine that watched them, None where
+    it is not known.
+
+    `quiet`: records by seed and size. Nights that failed or cannot be counted are left out.
+    """
+    spent: dict[tuple[str, str | None], list[Judged]] = {}
+    for (_, size), record in quiet.items():
+        spent.setdefault((size, record.get("machine")), []).append(judged(record))
+    rates = {which: cpu_per_hour(nights) for which, nights in spent.items()}
+    return {which: rate for which, rate in rates.items() if rate}
 
 
-def family_night(job: Job, record: Record, quiet: Record) -> FamilyNight:
-    """What the table needs of one night."""
+def family_night(job: Job, record: Record, rates: Mapping[tuple[str, str | None], float]) -> FamilyNight:
+    """What the table needs of one night. `rates`: what quiet nights cost, by size and machine."""
     return FamilyNight(
         family=job.scenario.removeprefix("hard/"),
         seed=job.seed,
         twin=job.variant == TWIN,
         ours=judged(record),
         rivals={rival: judged(record, rival=rival) for rival in job.rivals},
-        quiet_rate=rate(judged(quiet)),
+        quiet_rate=rates.get((size_of(chosen(job)), record.get("machine"))),
     )
 
 
@@ -149,12 +157,11 @@ def main(words: Sequence[str] | None = None, *, make: Callable[[Job, Path], Rend
     jobs = [*nights, *quiet.values()]
     unpack(jobs)
     records = [as_stored(job) for job in jobs] if wanted.stored else judge_all(jobs, workers=wanted.jobs)
-    still = dict(zip(quiet, records[len(nights) :], strict=True))
+    rates = quiet_rates(dict(zip(quiet, records[len(nights) :], strict=True)))
     if wanted.pack:
         pack(jobs)
     told = [
-        family_night(job, record, still[size_of(chosen(job))])
-        for job, record in zip(nights, records[: len(nights)], strict=True)
+        family_night(job, record, rates) for job, record in zip(nights, records[: len(nights)], strict=True)
     ]
     print(report(told))
     return int(any(night.ours.score is None for night in told))

@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from bench.table import Judged
-from bench.usage import NESTWATCH, measured
+from bench.usage import NESTWATCH, machine, measured
 from nestwatch.synthetic.scoring import score_night
 from nestwatch.writing import staged
 
@@ -167,6 +167,7 @@ def run(job: Job, program: str, night: Rendered) -> dict[str, Any]:
         "scenario": job.scenario,
         "seed": job.seed,
         "variant": job.variant,
+        "machine": machine(),
         "code": used.code,
         "cpu_s": used.cpu_s,
         "wall_s": used.wall_s,

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
+import platform
 import subprocess
 import sys
 import time
+import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -43,6 +46,12 @@ def measured(command: Sequence[str], *, log: Path | None = None) -> Usage:
     if log is not None:
         log.write_text(usage.stdout + usage.stderr, encoding="utf-8")
     return usage
+
+
+def machine() -> str:
+    """Eight digits that stand for this machine: CPU seconds of two machines must not be compared."""
+    known = f"{platform.node()} {uuid.getnode()} {platform.processor()} {os.cpu_count()}"
+    return hashlib.sha256(known.encode()).hexdigest()[:8]
 
 
 def quiet_environment() -> None:

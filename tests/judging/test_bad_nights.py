@@ -94,8 +94,28 @@ def test_every_family_has_its_twin_and_one_quiet_night_serves_many() -> None:
     assert [job.name for job in nights[4:]] == ["hard-fog-2-no-dig", "hard-moths-2-no-dig"]
     assert [job.changes for job in nights[3:5]] == [{}, {"digging": False}]
     quiet = bad_nights.quiet_jobs(nights)
-    assert [job.name for job in quiet.values()] == ["hard-fog-1-quiet"]
+    assert [job.name for job in quiet.values()] == ["hard-fog-1-quiet", "hard-fog-2-quiet"]
     assert not override(load_scenario("hard/fog"), nights[4].changes).digging
+
+
+def test_what_a_night_costs_is_never_held_against_another_machine(tmp_path: Path) -> None:
+    job = Job("hard/fog", 1, tmp_path, False, invented, FAKE)
+    size = bad_nights.size_of(bad_nights.chosen(job))
+    record = judge.judge(job)
+    assert len(record["machine"]) == 8
+
+    def quiet(machine: str, cpu_s: float) -> dict[str, object]:
+        return {**record, "variant": "quiet", "machine": machine, "cpu_s": cpu_s}
+
+    here = record["machine"]
+    rates = bad_nights.quiet_rates(
+        {(1, size): quiet(here, 6.0), (2, size): quiet(here, 2.0), (3, size): quiet("elsewhere", 90.0)}
+    )
+    # 8 CPU s in the four hours of two quiet nights.
+    assert bad_nights.family_night(job, record, rates).quiet_rate == pytest.approx(2.0)
+    unknown = bad_nights.family_night(job, {**record, "machine": "a third"}, rates)
+    assert unknown.quiet_rate is None
+    assert ratio([unknown]) is None
 
 
 def on_paper(job: Job, folder: Path) -> Rendered:
