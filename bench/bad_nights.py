@@ -22,6 +22,7 @@ from bench.obvious import VARIANTS
 from bench.records import pack, unpack
 from bench.seeds import HARD_JUDGING
 from bench.table import Judged, cpu_per_hour
+from bench.troubles import troubles
 from bench.usage import quiet_environment
 from nestwatch.synthetic import Scenario, load_scenario
 from nestwatch.synthetic.scenario import SAMPLES, choose
@@ -117,6 +118,7 @@ def family_night(job: Job, record: Record, rates: Mapping[tuple[str, str | None]
         twin=job.variant == TWIN,
         ours=judged(record),
         rivals={rival: judged(record, rival=rival) for rival in job.rivals},
+        troubles=troubles(record["truth"], record["night"]) if record["night"] else None,
         quiet_rate=rates.get((size_of(chosen(job)), record.get("machine"))),
     )
 

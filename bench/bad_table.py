@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from bench.seeds import kind_of
 from bench.table import Judged, cpu_per_hour, number, of
+from bench.troubles import Troubles, together
 from nestwatch.synthetic.scoring import (
     BOUNDARIES,
     EVENT_RECORDING,
@@ -24,7 +26,8 @@ ALLOWED_RATIO = 2.0
 class FamilyNight:
     """One night of a family. `twin`: the same night without a dig. `rivals`: the script's, by variant.
 
-    `quiet_rate`: CPU seconds per camera-hour of a quiet night of the same pictures, None where unknown.
+    `quiet_rate`: CPU seconds per camera-hour of quiet nights of the same pictures; `troubles`: what was said
+    to be wrong that night; both None where unknown.
     """
 
     family: str
@@ -33,6 +36,7 @@ class FamilyNight:
     ours: Judged
     rivals: Mapping[str, Judged]
     quiet_rate: float | None
+    troubles: Troubles | None = None
 
 
 Nights = Sequence[FamilyNight]
@@ -91,6 +95,8 @@ OURS: tuple[tuple[str, Cell], ...] = (
     ("rests right", lambda n: of(summarise(ours(n)).rests)),
     ("false nests, nights with a dig", lambda n: false_nests(ours(n, twin=False))),
     ("false nests, twins without", lambda n: false_nests(ours(n, twin=True))),
+    ("troubles told", lambda n: troubles_told(n)),
+    ("false troubles", lambda n: false_troubles(n)),
     ("start, min", lambda n: median(summarise(ours(n)).start_s, per=60)),
     ("end, min", lambda n: median(summarise(ours(n)).end_s, per=60)),
     ("stages, min", lambda n: median(stage_errors(n), per=60)),
@@ -105,6 +111,18 @@ OURS: tuple[tuple[str, Cell], ...] = (
 def false_nests(nights: Sequence[NightScore]) -> str:
     """Entries called nest where none was; a dash without a night."""
     return str(summarise(nights).false_nests) if nights else "–"
+
+
+def troubles_told(nights: Nights) -> str:
+    """What was wrong with cameras, clocks and nests and was said, of what was wrong; a dash for nothing."""
+    every = together(night.troubles for night in nights if night.troubles)
+    return f"{every.told}/{every.real}" if every.real else "–"
+
+
+def false_troubles(nights: Nights) -> str:
+    """How often something was said to be wrong that was not, by word."""
+    counts = Counter(together(night.troubles for night in nights if night.troubles).false)
+    return ", ".join(f"{word} {counts[word]}" for word in sorted(counts)) or "0"
 
 
 def script(variant: str) -> tuple[tuple[str, Cell], ...]:
