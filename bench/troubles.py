@@ -1,7 +1,7 @@
 """Whether a night file says what was wrong that night, and nothing else: health, gaps, clocks, raids. Pure.
 
 A trouble of the truth is *told* where an entry that may mean it shares time with it. An entry is *false*
-where nothing in the truth that could have caused it shares time with it.
+unless something in the truth that could have caused it was there for half of its time.
 """
 
 from __future__ import annotations
@@ -22,15 +22,17 @@ SHOWS: Mapping[str, frozenset[str]] = {
 EXCUSES: Mapping[str, frozenset[str]] = {
     "fog": frozenset({"covered"}),
     "rain": frozenset({"covered", "fogged", "blurred"}),
+    "dew": frozenset({"covered", "fogged", "blurred"}),
     "sparkle": frozenset({"covered", "fogged", "blurred"}),
     "lamp": frozenset({"glare"}),
     "person": frozenset({"covered"}),
 }
-"""What may be said of a disturbance besides: fog comes in banks, drops and flakes hide and blur."""
+"""What may be said of a disturbance besides: fog comes in banks; drops, flakes and a film of dew hide
+and blur."""
 VISITORS = frozenset({"raider", "person", "larger_animal"})
 CLOCK_S = 5.0
 _NEAR_S = 120.0
-"""How far from a disturbance an entry may lie and still mean it: a knock is told to the half minute."""
+"""How far off a disturbance's time an entry may be and still mean it: a knock is told to the half minute."""
 
 Span = tuple[float, float]
 
@@ -68,7 +70,7 @@ def _health(truth: Mapping[str, Any], night: Mapping[str, Any]) -> Troubles:
     due = [(SHOWS[kind], span) for kind, span in real if kind in SHOWS]
     may = [(SHOWS.get(kind, frozenset()) | EXCUSES.get(kind, frozenset()), span) for kind, span in real]
     told = sum(any(what in words and _meet(at, span) for what, at in said) for words, span in due)
-    false = [what for what, at in said if not any(what in words and _meet(at, span) for words, span in may)]
+    false = [what for what, at in said if not any(what in words and _mostly(at, span) for words, span in may)]
     return Troubles(told, len(due), tuple(false))
 
 
@@ -107,7 +109,7 @@ def _raids(truth: Mapping[str, Any], night: Mapping[str, Any]) -> Troubles:
     visits = [_span(n) for n in truth.get("nuisances", ()) if n["kind"] in VISITORS]
     said = [_span(raid) for raid in night.get("raids", ())]
     told = sum(any(_meet(at, span) for at in said) for span in due)
-    false = sum(not any(_meet(at, span) for span in [*due, *visits]) for at in said)
+    false = sum(not any(_mostly(at, span) for span in [*due, *visits]) for at in said)
     return Troubles(told, len(due), ("raid",) * false)
 
 
@@ -122,3 +124,8 @@ def _common(a: Span, b: Span) -> float:
 
 def _meet(a: Span, b: Span) -> bool:
     return _common(a, b) >= -_NEAR_S
+
+
+def _mostly(said: Span, cause: Span) -> bool:
+    padded = cause[0] - _NEAR_S, cause[1] + _NEAR_S
+    return _common(said, padded) >= 0.5 * (said[1] - said[0])

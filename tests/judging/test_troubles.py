@@ -49,6 +49,12 @@ def test_at_another_time_it_is_both_missed_and_false() -> None:
     assert troubles(truth, _night(_at("22:10", "22:40", what="fogged"))) == Troubles(0, 1, ("fogged",))
 
 
+def test_half_of_what_is_said_must_have_its_cause() -> None:
+    truth = _truth(_at("21:00", "22:00", kind="fog"))
+    assert troubles(truth, _night(_at("20:00", "21:10", what="fogged"))) == Troubles(1, 1, ("fogged",))
+    assert troubles(truth, _night(_at("20:50", "21:10", what="fogged"))) == Troubles(1, 1, ())
+
+
 def test_what_only_may_show_is_neither_due_nor_false() -> None:
     truth = _truth(_at("21:00", "22:00", kind="rain"))
     assert troubles(truth, _night()) == Troubles(0, 0, ())
@@ -80,7 +86,7 @@ def test_a_raid_needs_a_visitor() -> None:
     digger = {"animals": [{"events": [_at("21:58", "22:15", kind="raid")]}]}
     assert troubles(_truth() | digger, raid) == Troubles(1, 1, ())
     assert troubles(_truth() | digger, _night()) == Troubles(0, 1, ())
-    assert troubles(_truth(_at("22:10", "22:11", kind="person")), raid) == Troubles(0, 0, ())
+    assert troubles(_truth(_at("22:05", "22:15", kind="person")), raid) == Troubles(0, 0, ())
     assert troubles(_truth(_at("22:10", "22:50", kind="web")), raid) == Troubles(0, 1, ("raid",))
 
 
