@@ -45,14 +45,14 @@ def measure_clarity(bins: Bins) -> Clarity:
     count, shape = len(bins.times), patch_shape(bins)
     level = np.zeros((count, *shape), np.float32)
     pairs = np.full((2, count + 1, *shape), np.nan, np.float32)
-    last: list[Floats] | None = None
+    last: tuple[Floats, Floats] | None = None
     for k in range(count):
-        half = _shrunk(np.asarray(bins.median[k], np.float32), 2)
-        level[k] = _patches(half, shape)
+        half = _half(bins.median[k])
+        level[k] = patches_of(half, shape)
         bands = _bands(half)
         if last is not None and _neighbours(bins, k):
             for band, (one, other) in enumerate(zip(last, bands, strict=True)):
-                pairs[band, k] = _patches(one * other, shape)
+                pairs[band, k] = patches_of(one * other, shape)
         last = bands
     # A bin is as clear as its better neighbour shows: at a nudge or a jump of the gain one side is spoilt.
     best = np.fmax(pairs[:, :-1], pairs[:, 1:])
@@ -62,9 +62,18 @@ def measure_clarity(bins: Bins) -> Clarity:
 def patch_likeness(bins: Bins, one: int, other: int) -> Floats:
     """(rows, columns) correlation of the broad detail of two bins in each patch, -1..1."""
     shape = patch_shape(bins)
-    first, second = (_bands(_shrunk(np.asarray(bins.median[k], np.float32), 2))[1] for k in (one, other))
-    power = _patches(first * first, shape) * _patches(second * second, shape)
-    return np.asarray(_patches(first * second, shape) / np.sqrt(power + 1e-6), np.float32)
+    first, second = (detail(bins.median[k])[1] for k in (one, other))
+    power = patches_of(first * first, shape) * patches_of(second * second, shape)
+    return np.asarray(patches_of(first * second, shape) / np.sqrt(power + 1e-6), np.float32)
+
+
+def detail(picture: NDArray[np.uint8]) -> tuple[Floats, Floats]:
+    """Fine and broad detail of a bin's median, each float32 at half its size (rows, columns)."""
+    return _bands(_half(picture))
+
+
+def _half(picture: NDArray[np.uint8]) -> Floats:
+    return _shrunk(np.asarray(picture, np.float32), 2)
 
 
 def _neighbours(bins: Bins, k: int) -> bool:
@@ -72,11 +81,11 @@ def _neighbours(bins: Bins, k: int) -> bool:
     return bool(near and bins.spell[k] == bins.spell[k - 1])
 
 
-def _bands(half: Floats) -> list[Floats]:
+def _bands(half: Floats) -> tuple[Floats, Floats]:
     """Fine and broad detail of a half-size picture."""
     quarter = _shrunk(half, 2)
     coarse = _shrunk(quarter, 4)
-    return [half - _enlarged(quarter, half), quarter - _enlarged(coarse, quarter)]
+    return half - _enlarged(quarter, half), quarter - _enlarged(coarse, quarter)
 
 
 def _shrunk(picture: Floats, by: int) -> Floats:
@@ -89,6 +98,7 @@ def _enlarged(picture: Floats, like: Floats) -> Floats:
     return np.asarray(cv2.resize(picture, size, interpolation=cv2.INTER_LINEAR), np.float32)
 
 
-def _patches(picture: Floats, shape: tuple[int, int]) -> NDArray[np.float32]:
+def patches_of(picture: Floats, shape: tuple[int, int]) -> Floats:
+    """Means of a picture in `shape` (rows, columns) of patches that divide it evenly."""
     size = shape[1], shape[0]
     return np.asarray(cv2.resize(picture, size, interpolation=cv2.INTER_AREA), np.float32)

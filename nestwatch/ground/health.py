@@ -14,6 +14,7 @@ from nestwatch.ground.health_records import Bools, Finding, Health, What
 from nestwatch.ground.health_spans import runs
 from nestwatch.ground.health_view import View, conditions
 from nestwatch.ground.records import Bins, Floats
+from nestwatch.ground.still_shown import without_shown
 
 _LEAST_S: dict[What, float] = {
     "dark": 120.0,
@@ -25,6 +26,8 @@ _LEAST_S: dict[What, float] = {
     "covered": 600.0,
 }
 """Seconds below which something is weather, an animal passing or a hand before the lens."""
+_MOSTLY_BURNT = 0.5
+"""Share of a span in which part of the zone is hidden, from which on only what is burnt white hides it."""
 _STRUCK_SHARE = 0.5
 """Of a patch hidden by something bright from which on it could not be judged."""
 
@@ -39,6 +42,7 @@ def examine(bins: Bins, zone: NDArray[np.bool_]) -> Health:
     clear = ~(view.dark | view.frozen | view.fogged | view.blurred | view.glare)
     lost = is_lost(bins, clear, view.faint)
     blind = view.dark | view.frozen | lost
+    view = without_shown(view, bins, weights)
     struck = _struck(bins, weights)
     found = [*find_motion(bins), *_spans(bins, view, lost, weights, struck)]
     findings = tuple(sorted(found, key=lambda finding: finding.start))
@@ -71,7 +75,8 @@ def _spans(bins: Bins, view: View, lost: Bools, weights: Floats, struck: Bools) 
     """Every condition that lasted, as a finding."""
     whole = np.ones(len(bins.times), np.float64)
     faint = (view.faint | struck).reshape(len(whole), -1) @ weights.ravel() / float(weights.sum())
-    covered = view.covered | (struck & (weights > 0)).any(axis=(1, 2))
+    burnt = (struck & (weights > 0)).any(axis=(1, 2))
+    hidden = (view.covered | burnt) & ~view.frozen & ~lost
     held: list[tuple[What, Bools, NDArray[np.float64]]] = [
         ("dark", view.dark, whole),
         ("frozen", view.frozen, whole),
@@ -79,13 +84,16 @@ def _spans(bins: Bins, view: View, lost: Bools, weights: Floats, struck: Bools) 
         ("lost", lost, whole),
         ("fogged", view.fogged, whole),
         ("blurred", view.blurred, whole),
-        ("covered", covered & ~view.frozen & ~lost, np.asarray(faint, np.float64)),
+        ("covered", hidden, np.asarray(faint, np.float64)),
     ]
-    return [
-        Finding(what, _at(bins.times[a]), _at(bins.times[b - 1] + bins.step_s), float(share[a:b].mean()))
-        for what, holds, share in held
-        for a, b in runs(holds, bins, least_s=_LEAST_S[what])
-    ]
+
+    out = []
+    for what, holds, share in held:
+        for a, b in runs(holds, bins, least_s=_LEAST_S[what]):
+            only_burnt = what == "covered" and (burnt & ~view.covered)[a:b].mean() > _MOSTLY_BURNT
+            start, end = _at(bins.times[a]), _at(bins.times[b - 1] + bins.step_s)
+            out.append(Finding("burnt" if only_burnt else what, start, end, float(share[a:b].mean())))
+    return out
 
 
 def _at(posix: float) -> datetime:

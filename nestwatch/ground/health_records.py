@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-What = Literal["moved", "sagged", "lost", "dark", "frozen", "glare", "fogged", "blurred", "covered"]
+What = Literal["moved", "sagged", "lost", "dark", "frozen", "glare", "fogged", "blurred", "covered", "burnt"]
 Bools = NDArray[np.bool_]
 
 
@@ -19,7 +19,8 @@ class Finding:
 
     `what`: `moved` (at once), `sagged` (slowly), `lost` (the picture fits the night's own no more), `dark`,
     `frozen` (one frame repeated), `glare` (white), `fogged` (all structure weak), `blurred` (fine detail
-    gone), `covered` (part of the zone hidden by something on or near the lens: drops, a web).
+    gone), `covered` (part of the zone hidden by something on or near the lens: drops, a web), `burnt`
+    (part of it burnt white, by a spider close to the lens or by a lamp).
     `amount`: picture pixels moved for `moved` and `sagged`, else the share of the nesting zone, 0..1.
     """
 

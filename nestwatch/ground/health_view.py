@@ -22,7 +22,8 @@ _BLACK = 16.0  # of limited-range video, ITU-R BT.709
 _USUAL = 75
 _LEAST_POWER = 0.04
 _DIMMEST = 0.2
-_FADED = 0.45
+FADED = 0.45
+"""What is left of the usual contrast below which a patch is faint."""
 _HAZY = 0.65
 _SOFTER = 0.6
 _DARK_SHOWS, _DARK_LIGHT = 0.15, 0.5
@@ -57,7 +58,7 @@ class View:
 def conditions(bins: Bins, clarity: Clarity, weights: Floats) -> View:
     """What each bin suffers from, in the part of the window where `weights` (rows, columns) is above 0."""
     light, fine, broad = _against_usual(bins, clarity)
-    zone = weights > 0 if weights.any() else np.ones(weights.shape, np.bool_)
+    zone = _zone(weights)
     typical_fine, typical_broad = _median(fine, zone), _median(broad, zone)
     energy = np.asarray(np.median(_cells(bins), axis=1), np.float32)
     noisier = np.asarray(energy / np.maximum(_usual_by_spell(bins, energy), 1e-3), np.float32)
@@ -66,10 +67,9 @@ def conditions(bins: Bins, clarity: Clarity, weights: Floats) -> View:
     dark = ~glare & _dark(bins, clarity, zone, _median(light, zone), noisier)
     plain = ~dark & ~glare
     # A veil weakens all detail alike, a blur the finest most.
-    blurred = plain & (typical_fine < _FADED) & (typical_fine < _SOFTER * typical_broad)
+    blurred = plain & (typical_fine < FADED) & (typical_fine < _SOFTER * typical_broad)
     fogged = plain & ~blurred & (np.fmax(typical_fine, typical_broad) < _HAZY)
-    faint = np.fmin(fine, broad) < _FADED
-    some = _share(faint, weights, zone) > _COVERED_SHARE
+    faint = np.fmin(fine, broad) < FADED
     frozen = ~dark & ~glare & _frozen(bins, _median(light, zone), energy)
     return View(
         dark=dark,
@@ -77,10 +77,19 @@ def conditions(bins: Bins, clarity: Clarity, weights: Floats) -> View:
         glare=glare,
         fogged=fogged,
         blurred=blurred,
-        covered=plain & ~fogged & ~blurred & some,
+        covered=plain & ~fogged & ~blurred & partly(faint, weights),
         faint=faint,
         hidden=white | (broad < _HIDDEN_BROAD) | (fine < _HIDDEN_FINE),
     )
+
+
+def partly(faint: Bools, weights: Floats) -> Bools:
+    """(n,) whether enough of the zone is faint to be hidden by something. `faint`: (n, rows, columns)."""
+    return np.asarray(_share(faint, weights, _zone(weights)) > _COVERED_SHARE, np.bool_)
+
+
+def _zone(weights: Floats) -> Bools:
+    return np.asarray(weights > 0 if weights.any() else np.ones(weights.shape, np.bool_), np.bool_)
 
 
 def _against_usual(bins: Bins, clarity: Clarity) -> tuple[Floats, Floats, Floats]:

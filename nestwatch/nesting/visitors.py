@@ -24,6 +24,10 @@ _MIN_FRAMES = 3
 _MERGE_S = 90.0
 _COARSE = 12.0
 _RESTLESS, _RESTLESS_S = 0.5, 1800.0
+_SLOT_S, _SLOTS_AROUND = 300.0, 18
+_HANGING_SLOTS, _HANGING_SPAN = 12, 18
+"""Five minutes with something large in the same place from which on it hangs there, and how many such lie
+between the first and the last of them: an hour and a half, which no raid lasts."""
 _AROUND: tuple[tuple[int, Literal["left", "right"]], ...] = ((-1, "left"), (1, "right"))
 _LIGHT_STEP = 0.18
 _LIGHT_LONGEST_S = 15 * 60.0
@@ -72,6 +76,8 @@ def find_passages(
     lights = _lights(levels)
     settled = _on_settled_ground(blobs, np.array([at for at, _ in levels]), max(shell_px, _COARSE))
     dark = [b for b in settled if not _during(lights, b.at)]
+    hanging = _hanging([b for b in dark if bodies.size(b) >= _LARGER], max(shell_px, _COARSE))
+    dark = [b for b in dark if b not in hanging]
     large = [b for b in dark if bodies.size(b) >= _LARGER]
     tracks = _link(large, shell_px, max(_LINK_S, 2.5 * step_s))
     passages = _merged([_passage(track, bodies) for track in tracks if _frames(track) >= _MIN_FRAMES])
@@ -118,6 +124,30 @@ def _on_settled_ground(blobs: Sequence[Blob], times: Floats, cell: float) -> lis
         for blob, a, b in zip(blobs, low, high, strict=True)
         if (count[b] - count[a])[int(blob.row / cell), int(blob.column / cell)] <= _RESTLESS * (b - a)
     ]
+
+
+def _hanging(large: Sequence[Blob], cell: float) -> set[Blob]:
+    """Those of `large` in the middle of what moves there again and again for longer than any visit: a web
+    before the lens, a branch.
+
+    Its bouts are minutes apart, so that it is at rest more often than not. `cell`: as above.
+    """
+    if not large:
+        return set()
+    began = min(blob.at for blob in large)
+    slot = [int((blob.at - began) / _SLOT_S) for blob in large]
+    size = [int(max(v) / cell) + 1 for v in ([b.row for b in large], [b.column for b in large])]
+    active = np.zeros((max(slot) + 1, *size), np.bool_)
+    for k, blob in zip(slot, large, strict=True):
+        active[k][_span(blob.row, blob.height, cell), _span(blob.column, blob.width, cell)] = True
+    hangs = [_hangs(active[max(0, k - _SLOTS_AROUND) : k + _SLOTS_AROUND + 1]) for k in range(len(active))]
+    return {b for k, b in zip(slot, large, strict=True) if hangs[k][int(b.row / cell), int(b.column / cell)]}
+
+
+def _hangs(active: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """(rows, columns) where something moved in many of the slots (first axis), far enough apart."""
+    first, last = active.argmax(axis=0), len(active) - active[::-1].argmax(axis=0)
+    return np.asarray((active.sum(axis=0) >= _HANGING_SLOTS) & (last - first >= _HANGING_SPAN), np.bool_)
 
 
 def _span(middle: float, length: float, cell: float) -> slice:

@@ -24,6 +24,7 @@ SHORT: Mapping[str, str] = {
     "fogged": "fogged",
     "blurred": "blurred",
     "covered": "partly covered",
+    "burnt": "partly burnt white",
 }
 
 _WORDS: Mapping[str, str] = {
@@ -38,6 +39,8 @@ _WORDS: Mapping[str, str] = {
     "blurred": "blurred: wipe the lens and check its focus",
     "covered": "about {share} of the nesting zone hidden by something on or close to the lens "
     "(drops, a web, a leaf): wipe the lens, take webs away",
+    "burnt": "about {share} of the nesting zone burnt white, by a spider or a web close to the lens or by a "
+    "lamp: take webs away, or find the light and turn it",
 }
 
 

@@ -107,12 +107,12 @@ def test_what_moved_before_the_lens_is_no_visitor() -> None:
     assert outside_glare([spider], bins_of([], minutes=40, seed=8)) == [spider]
 
 
-def test_the_camera_is_partly_covered_while_it_hangs_there_and_only_then() -> None:
+def test_part_of_the_zone_is_burnt_white_while_it_hangs_there_and_only_then() -> None:
     """And the patch behind it counts as not seen."""
     bins = without_glare(night(crossing, [], seed=9))
     health = examine(bins, np.ones((ROWS, COLUMNS), np.bool_))
     (finding,) = health.findings
-    assert finding.what == "covered"
+    assert finding.what == "burnt"
     assert finding.start.timestamp() == pytest.approx(START + 60 * 20, abs=60)
     assert finding.end.timestamp() == pytest.approx(START + 60 * 50, abs=60)
     share = health.zone_share()

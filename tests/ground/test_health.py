@@ -11,9 +11,11 @@ import pytest
 from numpy.typing import NDArray
 
 from nestwatch.footage.records import SkimFrame
+from nestwatch.ground.clarity import measure_clarity, patch_shape
 from nestwatch.ground.collect import Collector
 from nestwatch.ground.health import examine
 from nestwatch.ground.health_records import Finding, Health
+from nestwatch.ground.health_view import conditions
 from nestwatch.ground.records import Bins, Grid
 from tests.ground.scenes import COLUMNS, ROWS, SHELL, START, STEP_S, Guest, bins_of, soil
 
@@ -86,6 +88,14 @@ def drops(picture: Picture) -> Picture:
     for x, y in ((60, 50), (110, 60), (80, 95)):
         cv2.circle(share, (x, y), 30, (1.0,), -1)
     return np.asarray(picture * (1 - share) + cv2.GaussianBlur(picture, (0, 0), 8) * share, np.float32)
+
+
+def specks(picture: Picture) -> Picture:
+    """Dew on part of the ground: bright points that stay where they are."""
+    rng = np.random.default_rng(77)
+    points = np.zeros(picture.shape, np.float32)
+    points[rng.integers(0, ROWS, 500), rng.integers(0, COLUMNS // 3, 500)] = 310
+    return np.asarray(picture + cv2.GaussianBlur(points, (0, 0), 1.5), np.float32)
 
 
 def knock(picture: Picture) -> Picture:
@@ -177,6 +187,17 @@ def test_a_web_outside_the_zone_does_not_matter() -> None:
     health = examine(night(web, seed=5), zone)
     assert health.findings == ()
     assert health.zone_share().min() == pytest.approx(1)
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_plain_ground_is_not_covered_because_dew_glitters_on_it_later(seed: int) -> None:
+    """What dew adds for most of the night counts as usual, and the plain ground is faint beside it."""
+    bins = night(specks, seed=seed, first=20.0, last=MINUTES)
+    every = np.ones(patch_shape(bins), np.float32)
+    assert conditions(bins, measure_clarity(bins), every).covered.any()
+    health = examine(bins, EVERYWHERE)
+    assert health.findings == ()
+    assert health.zone_share().min() > 0.97
 
 
 def test_a_knock_is_told_with_its_time_and_size_and_the_zone_is_still_seen() -> None:

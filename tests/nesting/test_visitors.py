@@ -76,6 +76,32 @@ def test_visits_that_follow_each_other_closely_are_one(pause: float, count: int)
     assert len(passages([*walk(600, 640), *walk(640 + pause, 680 + pause)])) == count
 
 
+def bouts(hours: float, *, every_s: float = 360.0, last_s: float = 60.0) -> list[Blob]:
+    """Something large that moves on one spot for a minute, again and again."""
+    starts = np.arange(600, 600 + 3600 * hours, every_s)
+    return [each for start in starts for each in walk(start, start + last_s, speed=0.2)]
+
+
+def test_what_moves_in_one_place_for_hours_now_and_then_is_a_web_and_no_visitor() -> None:
+    assert passages(bouts(2.0), seconds=3 * 3600) == []
+
+
+def test_who_comes_through_while_a_web_hangs_there_is_still_told() -> None:
+    fox = walk(4000, 4040, row=300.0)
+    assert [each.start - START for each in passages([*bouts(2.0), *fox], seconds=3 * 3600)] == [4000.0]
+
+
+def test_what_works_in_one_place_for_three_quarters_of_an_hour_is_a_visitor() -> None:
+    """A raider digs for minutes, and rests between."""
+    found = passages(bouts(0.75), seconds=3 * 3600)
+    assert (found[0].start - START, found[-1].end - START) == (600.0, 600 + 7 * 360 + 60.0)
+
+
+def test_who_comes_back_to_one_place_after_an_hour_and_a_half_is_told_twice() -> None:
+    twice = [*walk(600, 1500, speed=0.1), *walk(6600, 7500, speed=0.1)]
+    assert [each.start - START for each in passages(twice, seconds=3 * 3600)] == [600.0, 6600.0]
+
+
 def test_a_person_among_animals_is_not_lost() -> None:
     found = passages([*walk(600, 640), *walk(660, 700, area=PERSON)])
     assert [each.what for each in found] == ["person"]

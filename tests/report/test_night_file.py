@@ -64,7 +64,9 @@ class Bad(Part):
 
 
 class HealthModel(Span):
-    what: Literal["moved", "sagged", "lost", "dark", "frozen", "glare", "fogged", "blurred", "covered"]
+    what: Literal[
+        "moved", "sagged", "lost", "dark", "frozen", "glare", "fogged", "blurred", "covered", "burnt"
+    ]
     words: str
 
 

@@ -32,6 +32,7 @@ WHATS: tuple[What, ...] = (
     "fogged",
     "blurred",
     "covered",
+    "burnt",
 )
 
 
