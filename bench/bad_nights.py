@@ -19,7 +19,7 @@ from typing import Any
 from bench.bad_table import FamilyNight, report
 from bench.judge import STORE, Job, Rendered, as_stored, judge_all, judged, render
 from bench.obvious import VARIANTS
-from bench.records import pack, unpack
+from bench.records import of_method, pack, unpack
 from bench.seeds import HARD_JUDGING
 from bench.table import Judged, cpu_per_hour
 from bench.troubles import troubles
@@ -144,8 +144,17 @@ def arguments(words: Sequence[str] | None) -> argparse.Namespace:
         help="Variants of the script to run.",
     )
     parser.add_argument("--stored", action="store_true", help="Print what is stored; render and run nothing.")
+    parser.add_argument("--method", type=int, help="Print what bench/records keeps of that earlier METHOD.")
     parser.add_argument("--pack", action="store_true", help="Keep the records in bench/records as well.")
     return parser.parse_args(words)
+
+
+def records_of(jobs: Sequence[Job], wanted: argparse.Namespace) -> list[dict[str, Any]]:
+    """The jobs' records: kept of an earlier method, stored, or judged now."""
+    if wanted.method is not None:
+        return of_method(jobs, wanted.method)
+    unpack(jobs)
+    return [as_stored(job) for job in jobs] if wanted.stored else judge_all(jobs, workers=wanted.jobs)
 
 
 def main(words: Sequence[str] | None = None, *, make: Callable[[Job, Path], Rendered] = render) -> int:
@@ -157,8 +166,7 @@ def main(words: Sequence[str] | None = None, *, make: Callable[[Job, Path], Rend
     nights = nights_of(names, wanted.seeds, twins=twins, keep=wanted.keep, rivals=wanted.obvious, make=make)
     quiet = quiet_jobs(nights)
     jobs = [*nights, *quiet.values()]
-    unpack(jobs)
-    records = [as_stored(job) for job in jobs] if wanted.stored else judge_all(jobs, workers=wanted.jobs)
+    records = records_of(jobs, wanted)
     rates = quiet_rates(dict(zip(quiet, records[len(nights) :], strict=True)))
     if wanted.pack:
         pack(jobs)

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
-from bench.judge import OURS, ROOT, Job, kept, render_key, rival_key, run_key, write_json
+from bench.judge import OURS, ROOT, Job, failed, kept, render_key, rival_key, run_key, write_json
 from nestwatch.camera_night import METHOD
 from nestwatch.writing import staged
 
@@ -29,13 +29,15 @@ def pack(jobs: Iterable[Job], folder: Path = FOLDER) -> tuple[int, int]:
     jobs = list(jobs)
     ours = {job.name: kept(job, OURS) for job in jobs}
     script = {f"{job.name} {rival}": kept(job, rival) for job in jobs for rival in job.rivals}
-    held = _add(_ours(folder), {name: _without_program(record) for name, record in ours.items() if record})
+    held = _add(
+        _ours(folder, METHOD), {name: _without_program(record) for name, record in ours.items() if record}
+    )
     return held, _add(_scripts(folder), {name: _watched(record) for name, record in script.items() if record})
 
 
 def unpack(jobs: Iterable[Job], folder: Path = FOLDER) -> int:
     """Put kept records of `jobs` into their store where it has none that holds; how many were."""
-    ours, script, count = packed(_ours(folder)), packed(_scripts(folder)), 0
+    ours, script, count = packed(_ours(folder, METHOD)), packed(_scripts(folder)), 0
     for job in jobs:
         record = ours.get(job.name)
         if record and record["render"] == render_key(job):
@@ -47,6 +49,22 @@ def unpack(jobs: Iterable[Job], folder: Path = FOLDER) -> int:
     return count
 
 
+def of_method(jobs: Iterable[Job], method: int, folder: Path = FOLDER) -> list[dict[str, Any]]:
+    """What is kept of `jobs` as an earlier method judged them, in order, as `judge.as_stored` gives it."""
+    ours, script = packed(_ours(folder, method)), packed(_scripts(folder))
+    return [{**(ours.get(job.name) or failed(job)), "rivals": _rivals(job, script)} for job in jobs]
+
+
+def nights_of_method(method: int, folder: Path = FOLDER) -> list[dict[str, Any]]:
+    """Every night that is kept as an earlier method judged it, by name."""
+    return [record for _, record in sorted(packed(_ours(folder, method)).items())]
+
+
+def _rivals(job: Job, script: Mapping[str, Record]) -> dict[str, Record]:
+    named = {rival: script.get(f"{job.name} {rival}") for rival in job.rivals}
+    return {rival: record for rival, record in named.items() if record}
+
+
 def packed(source: Path) -> dict[str, dict[str, Any]]:
     """Records by the night's name; empty where no file is."""
     if not source.exists():
@@ -55,8 +73,8 @@ def packed(source: Path) -> dict[str, dict[str, Any]]:
     return read
 
 
-def _ours(folder: Path) -> Path:
-    return folder / f"method-{METHOD}.json.xz"
+def _ours(folder: Path, method: int) -> Path:
+    return folder / f"method-{method}.json.xz"
 
 
 def _scripts(folder: Path) -> Path:

@@ -10,12 +10,14 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from bench.judge import DONE, OURS, ROOT, STORE, read_json
+from bench.records import nights_of_method
 from bench.seeds import HARD_JUDGING, JUDGING
 from nestwatch.season.fit.records import Bin, Entries
 from nestwatch.season.fit.reliability import Panel, bins, brier, diagram
@@ -26,9 +28,13 @@ PICTURE = ROOT / "docs" / "pictures" / "reliability.png"
 
 
 def stored_entries(store: Path, seeds: Iterable[int]) -> Entries:
-    """All entries of the stored nights with these seeds; quiet nights for the cost are left out."""
+    """All entries of the stored nights with these seeds, as `entries_of` takes them."""
+    return entries_of([read_json(path) for path in sorted(store.glob(f"*/{OURS}.json"))], seeds)
+
+
+def entries_of(records: Iterable[Mapping[str, Any]], seeds: Iterable[int]) -> Entries:
+    """All entries of records with these seeds; quiet nights for the cost are left out."""
     wanted = set(seeds)
-    records = [read_json(path) for path in sorted(store.glob(f"*/{OURS}.json"))]
     records = [r for r in records if r["seed"] in wanted and r["code"] in DONE and r["night"]]
     records = [r for r in records if r.get("variant") != "quiet"]
     told = [likelihoods(record["truth"], record["night"]) for record in records]
@@ -62,8 +68,12 @@ def main(words: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="dev.py reliability", description=(__doc__ or "").split("\n")[0])
     parser.add_argument("--seeds", nargs="+", type=int, default=[*JUDGING, *HARD_JUDGING], help="Seeds.")
     parser.add_argument("--picture", type=Path, default=PICTURE, help="Where to draw it.")
+    parser.add_argument("--method", type=int, help="Take what bench/records keeps of that earlier METHOD.")
     wanted = parser.parse_args(words)
-    entries = stored_entries(STORE, wanted.seeds)
+    if wanted.method is None:
+        entries = stored_entries(STORE, wanted.seeds)
+    else:
+        entries = entries_of(nights_of_method(wanted.method), wanted.seeds)
     if not len(entries.eggs):
         print(
             "no judged night with an entry is stored; run dev.py nights or bad-nights first", file=sys.stderr

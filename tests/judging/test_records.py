@@ -10,6 +10,7 @@ import pytest
 from bench import judge, records
 from bench.judge import Job
 from bench.usage import Usage, measured
+from nestwatch.camera_night import METHOD
 from tests.judging.test_nights import FAKE, invented
 
 
@@ -60,6 +61,20 @@ def test_a_night_that_would_be_rendered_otherwise_now_is_run(
 
 def test_without_a_file_there_is_nothing_to_take(tmp_path: Path) -> None:
     assert records.unpack([_job(tmp_path)], tmp_path / "none") == 0
+
+
+def test_what_an_earlier_method_found_can_still_be_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    kept, jobs = tmp_path / "records", [_job(tmp_path, seed) for seed in (1, 2)]
+    once = judge.judge(jobs[0])
+    records.pack(jobs[:1], kept)
+    monkeypatch.setattr("bench.records.METHOD", METHOD + 1)
+    assert records.unpack(jobs, kept) == 0
+    first, second = records.of_method(jobs, METHOD, kept)
+    assert judge.judged(first) == judge.judged(once)
+    assert judge.judged(second).score is None
+    assert [night["seed"] for night in records.nights_of_method(METHOD, kept)] == [1]
 
 
 @pytest.mark.usefixtures("script")
