@@ -28,6 +28,7 @@ from nestwatch.ground.health_records import Health
 from nestwatch.ground.records import CELL, Bins, Blob, Grid
 from nestwatch.nesting.activity import Activity, activity_of
 from nestwatch.nesting.digs import find_digs
+from nestwatch.nesting.hanging import Hanging
 from nestwatch.nesting.look import BurstReader, BurstView, Context
 from nestwatch.nesting.rank import ranked
 from nestwatch.nesting.records import Dig, Stop, Visitor
@@ -89,9 +90,9 @@ def watch(job: Job, tell: Tell) -> CameraNight:
     health = examine(bins, context.wanted)
     zone_seen = _zone_seen(job, footage, bins, health)
     shown = bins.only(~health.blind)
-    context = replace(context, fog=_fog(health))
+    visitors, hanging = _visitors(job, collector, bins)
+    context = replace(context, fog=_fog(health), hanging=hanging)
     digs = find_digs(shown, context, _burst_reader(footage, bins.grid, job.camera, tell))
-    visitors = _visitors(job, collector, bins)
     night = CameraNight(
         account=account,
         digs=tuple(
@@ -265,13 +266,14 @@ def _burst_reader(footage: Footage, grid: Grid, camera: Camera, tell: Tell) -> B
     return read
 
 
-def _visitors(job: Job, collector: Collector, bins: Bins) -> list[Visitor]:
+def _visitors(job: Job, collector: Collector, bins: Bins) -> tuple[list[Visitor], Hanging]:
+    """Who came by, and what hung before the lens instead."""
     grid, seen = collector.grid, outside_glare(collector.blobs, bins)
     ignored = _zone_pixels(job, grid, "ignore")
     last = ignored.shape[0] - 1, ignored.shape[1] - 1
     blobs = [b for b in seen if not ignored[min(int(b.row), last[0]), min(int(b.column), last[1])]]
     out = []
-    passages = find_passages(
+    passages, hanging = find_passages(
         blobs,
         collector.levels,
         grid.shell_px,
@@ -286,7 +288,7 @@ def _visitors(job: Job, collector: Collector, bins: Bins) -> list[Visitor]:
         end = max(end, start + timedelta(seconds=1))
         stops = tuple(_stop(stop, grid) for stop in passage.stops)
         out.append(Visitor(job.camera.name, start, end, passage.what, place, stops))
-    return out
+    return out, hanging
 
 
 def _stop(stop: StopSpan, grid: Grid) -> Stop:

@@ -11,6 +11,7 @@ from nestwatch.nesting.evidence import (
     fogged,
     glared,
     ground_changed,
+    hung,
     limbs_hidden,
     only_stirs,
     swaying,
@@ -91,12 +92,20 @@ def _doubts(e: Evidence) -> list[str]:
         out.append("the ground changed but no limbs were seen at work: the picture may smooth them away")
     if dug(e) and only_stirs(e):
         out.append("a close look found no limbs at work and the ground no change: it may be a moving shadow")
+    return out + _veils(e)
+
+
+def _veils(e: Evidence) -> list[str]:
+    """What lay between the camera and the ground."""
+    out = []
     if e.leaves or (dug(e) and swaying(e)):
         out.append("something sways over the spot: what happens behind it is hard to tell")
     if dug(e) and fogged(e):
         out.append(f"fog, blur or glare lay over {_duration(e.fogged_min)} of it")
     if glared(e):
         out.append("something bright before the lens, such as a spider, hid the spot for much of it")
+    if dug(e) and hung(e):
+        out.append("a web or a branch before the lens moved here for hours: it may be all that moved")
     if math.isnan(e.looks):
         out.append("only movement was seen, no animal: well hidden, or a plant in the wind")
     if e.wide:

@@ -26,7 +26,8 @@ class Evidence:
     rim's. `weather`: how much the whole picture's energy steps at the stay's start and at its end (log, the
     lesser): rain begins and ends everywhere at once. `fogged_min`: minutes of it in which fog, blur or glare
     weakened the whole picture. `glared`: share of it in which something bright hid its spot. `leaves`:
-    something that was there long before and after it stirs over the spot.
+    something that was there long before and after it stirs over the spot. `hung`: share of it in which a web
+    or a branch before the lens moved over the spot now and then, for hours.
     """
 
     minutes: float
@@ -54,6 +55,7 @@ class Evidence:
     fogged_min: float
     glared: float
     leaves: bool = False
+    hung: float = 0.0
 
 
 GROUND_CLEAR = 0.06
@@ -72,8 +74,8 @@ building nights of the bad families, seeds 1 and 2: with nights left out the Bri
 _FOGGED_MIN = 10.0
 """Minutes of fog from which on a pause or covering may have passed unseen."""
 _DOUBTFUL = 0.1
-_GLARED = 0.4
-"""Share of a stay hidden by something bright from which on that may be all that moved there."""
+_BEFORE_LENS = 0.4
+"""Share of a stay hidden by something before the lens from which on that may be all that moved there."""
 _LIMBS_SHOW = 0.2
 """Log energy of bursts over their rim from which limbs are taken to be seen at all."""
 
@@ -132,8 +134,8 @@ def swaying(evidence: Evidence) -> bool:
 def veiled(evidence: Evidence) -> bool:
     """True where something between camera and animal, or over both, makes its stages doubtful: a missing
     pause or covering then says nothing against a nest."""
-    behind = evidence.wide or evidence.leaves or swaying(evidence) or fogged(evidence) or glared(evidence)
-    return behind or limbs_hidden(evidence)
+    behind = evidence.wide or evidence.leaves or swaying(evidence) or fogged(evidence)
+    return behind or glared(evidence) or hung(evidence) or limbs_hidden(evidence)
 
 
 def fogged(evidence: Evidence) -> bool:
@@ -143,7 +145,12 @@ def fogged(evidence: Evidence) -> bool:
 
 def glared(evidence: Evidence) -> bool:
     """True where something bright before the lens, such as a spider, hid the spot for much of the stay."""
-    return evidence.glared >= _GLARED
+    return evidence.glared >= _BEFORE_LENS
+
+
+def hung(evidence: Evidence) -> bool:
+    """True where a web or a branch before the lens moved over the spot for hours."""
+    return evidence.hung >= _BEFORE_LENS
 
 
 def only_stirs(evidence: Evidence) -> bool:
@@ -164,7 +171,7 @@ def only_sways(evidence: Evidence) -> bool:
 
 def doubtful(evidence: Evidence) -> bool:
     """True where all that speaks for a nest may have been made by something else than a turtle there."""
-    unseen = math.isnan(evidence.looks) or evidence.wide or glared(evidence)
+    unseen = math.isnan(evidence.looks) or evidence.wide or glared(evidence) or hung(evidence)
     return unseen or only_sways(evidence) or only_stirs(evidence)
 
 

@@ -28,6 +28,7 @@ from nestwatch.nesting.evidence import (
     story_evidence,
     swaying,
 )
+from nestwatch.nesting.hanging import NOTHING, Hanging
 from nestwatch.nesting.records import Dig, Point, Stage
 from nestwatch.nesting.stages import Told, active_levels, tell
 from nestwatch.nesting.stays import Stay, wide
@@ -63,7 +64,8 @@ BurstReader = Callable[[float, float, float, float], BurstView | None]
 class Context:
     """What digs need to know of the camera. `wanted`: bool (rows, columns) of the window, True in nesting
     zones. `zone_of`: name of the nesting zone at a picture point. `nesting`: nesting hours, POSIX seconds.
-    `fog`: stretches (POSIX seconds) in which fog, blur or glare weakened the whole picture.
+    `fog`: stretches (POSIX seconds) in which fog, blur or glare weakened the whole picture. `hanging`: what
+    moved before the lens in one place for hours.
     """
 
     camera: str
@@ -71,6 +73,7 @@ class Context:
     zone_of: Callable[[Point], str]
     nesting: tuple[float, float]
     fog: tuple[tuple[float, float], ...] = ()
+    hanging: Hanging = NOTHING
 
 
 class Look:
@@ -194,7 +197,13 @@ class Look:
             fogged_min=self._fogged_min(),
             glared=float(self.glare.mean()),
             leaves=stay.leaves,
+            hung=self._hung(),
         )
+
+    def _hung(self) -> float:
+        start, end = (self._time(edge).timestamp() for edge in (self.stay.first, self.stay.last))
+        grid = self.bins.grid
+        return self.context.hanging.share(start, end, self.stay.row + grid.top, self.stay.column + grid.left)
 
     def _fogged_min(self) -> float:
         start, end = (self._time(edge).timestamp() for edge in (self.stay.first, self.stay.last))

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nestwatch.ground.records import Blob
+from nestwatch.nesting.hanging import Hanging, find_hanging, squares
 from nestwatch.nesting.records import VisitorKind
 from nestwatch.nesting.stops import StopSpan, find_stops
 
@@ -24,10 +25,6 @@ _MIN_FRAMES = 3
 _MERGE_S = 90.0
 _COARSE = 12.0
 _RESTLESS, _RESTLESS_S = 0.5, 1800.0
-_SLOT_S, _SLOTS_AROUND = 300.0, 18
-_HANGING_SLOTS, _HANGING_SPAN = 12, 18
-"""Five minutes with something large in the same place from which on it hangs there, and how many such lie
-between the first and the last of them: an hour and a half, which no raid lasts."""
 _AROUND: tuple[tuple[int, Literal["left", "right"]], ...] = ((-1, "left"), (1, "right"))
 _LIGHT_STEP = 0.18
 _LIGHT_LONGEST_S = 15 * 60.0
@@ -65,8 +62,9 @@ def find_passages(
     *,
     step_s: float,
     shell_at: Callable[[float], float] | None = None,
-) -> list[Passage]:
-    """Visitors of a night from its changed patches and frame levels (POSIX seconds, mean luma).
+) -> tuple[list[Passage], Hanging]:
+    """Visitors of a night, and what hangs before the lens, from its changed patches and frame levels (POSIX
+    seconds, mean luma).
 
     `shell_px`: shell length in skim pixels; `shell_at`: the same by row of the skim picture, where that is
     known: a cat near the camera covers more of the picture than a person far off. `step_s`: time between
@@ -76,13 +74,13 @@ def find_passages(
     lights = _lights(levels)
     settled = _on_settled_ground(blobs, np.array([at for at, _ in levels]), max(shell_px, _COARSE))
     dark = [b for b in settled if not _during(lights, b.at)]
-    hanging = _hanging([b for b in dark if bodies.size(b) >= _LARGER], max(shell_px, _COARSE))
-    dark = [b for b in dark if b not in hanging]
+    hanging = find_hanging([b for b in dark if bodies.size(b) >= _LARGER], max(shell_px, _COARSE))
+    dark = [b for b in dark if bodies.size(b) < _LARGER or not hanging.over(b.at, b.row, b.column)]
     large = [b for b in dark if bodies.size(b) >= _LARGER]
     tracks = _link(large, shell_px, max(_LINK_S, 2.5 * step_s))
     passages = _merged([_passage(track, bodies) for track in tracks if _frames(track) >= _MIN_FRAMES])
     stops = find_stops(dark, bodies.size, large=_LARGER, medium=_PAWS, reach=_STOP_SHELLS * shell_px)
-    return sorted([_stopping(p, stops) for p in passages] + lights, key=lambda p: p.start)
+    return sorted([_stopping(p, stops) for p in passages] + lights, key=lambda p: p.start), hanging
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +114,7 @@ def _on_settled_ground(blobs: Sequence[Blob], times: Floats, cell: float) -> lis
     size = [int(max(v) / cell) + 1 for v in ([b.row for b in blobs], [b.column for b in blobs])]
     count = np.zeros((len(times) + 1, *size), np.int16)
     for i, blob in zip(frame, blobs, strict=True):
-        count[i + 1][_span(blob.row, blob.height, cell), _span(blob.column, blob.width, cell)] = 1
+        count[i + 1][squares(blob.row, blob.height, cell), squares(blob.column, blob.width, cell)] = 1
     np.cumsum(count, axis=0, out=count)
     low, high = (np.searchsorted(times, times[frame] + way * _RESTLESS_S, side) for way, side in _AROUND)
     return [
@@ -124,35 +122,6 @@ def _on_settled_ground(blobs: Sequence[Blob], times: Floats, cell: float) -> lis
         for blob, a, b in zip(blobs, low, high, strict=True)
         if (count[b] - count[a])[int(blob.row / cell), int(blob.column / cell)] <= _RESTLESS * (b - a)
     ]
-
-
-def _hanging(large: Sequence[Blob], cell: float) -> set[Blob]:
-    """Those of `large` in the middle of what moves there again and again for longer than any visit: a web
-    before the lens, a branch.
-
-    Its bouts are minutes apart, so that it is at rest more often than not. `cell`: as above.
-    """
-    if not large:
-        return set()
-    began = min(blob.at for blob in large)
-    slot = [int((blob.at - began) / _SLOT_S) for blob in large]
-    size = [int(max(v) / cell) + 1 for v in ([b.row for b in large], [b.column for b in large])]
-    active = np.zeros((max(slot) + 1, *size), np.bool_)
-    for k, blob in zip(slot, large, strict=True):
-        active[k][_span(blob.row, blob.height, cell), _span(blob.column, blob.width, cell)] = True
-    hangs = [_hangs(active[max(0, k - _SLOTS_AROUND) : k + _SLOTS_AROUND + 1]) for k in range(len(active))]
-    return {b for k, b in zip(slot, large, strict=True) if hangs[k][int(b.row / cell), int(b.column / cell)]}
-
-
-def _hangs(active: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """(rows, columns) where something moved in many of the slots (first axis), far enough apart."""
-    first, last = active.argmax(axis=0), len(active) - active[::-1].argmax(axis=0)
-    return np.asarray((active.sum(axis=0) >= _HANGING_SLOTS) & (last - first >= _HANGING_SPAN), np.bool_)
-
-
-def _span(middle: float, length: float, cell: float) -> slice:
-    """The squares that a stretch of pixels touches."""
-    return slice(max(0, int((middle - length / 2) / cell)), int((middle + length / 2) / cell) + 1)
 
 
 def _link(blobs: Sequence[Blob], shell_px: float, link_s: float) -> list[Track]:

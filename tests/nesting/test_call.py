@@ -94,6 +94,7 @@ def test_fog_over_a_dig_leaves_it_unclear_with_the_minutes_it_lay_there() -> Non
         ({"best_burst": 0.03, "limbs": 0.01, "rhythm": 1.1}, "shadow"),
         ({"rhythm": 8.0}, "sways"),
         ({"glared": 0.6}, "spider"),
+        ({"hung": 0.6}, "web"),
     ],
 )
 def test_stirring_that_something_else_may_have_made_is_never_called_a_nest(

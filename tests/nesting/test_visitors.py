@@ -37,7 +37,7 @@ def passages(
     """Visitors of an hour, or less, of frames 4 s apart at an even level."""
     even = [(START + float(t), 60.0) for t in np.arange(0, seconds, STEP_S)]
     ordered = sorted(blobs, key=lambda each: each.at)
-    return find_passages(ordered, levels or even, SHELL, step_s=STEP_S)
+    return find_passages(ordered, levels or even, SHELL, step_s=STEP_S)[0]
 
 
 def test_a_fox_that_trots_through_is_one_larger_animal_with_its_times() -> None:
@@ -89,6 +89,30 @@ def test_what_moves_in_one_place_for_hours_now_and_then_is_a_web_and_no_visitor(
 def test_who_comes_through_while_a_web_hangs_there_is_still_told() -> None:
     fox = walk(4000, 4040, row=300.0)
     assert [each.start - START for each in passages([*bouts(2.0), *fox], seconds=3 * 3600)] == [4000.0]
+
+
+def test_moths_by_the_hundred_hang_nowhere() -> None:
+    """Large patches everywhere all night hide no raider at one place."""
+    rng = np.random.default_rng(4)
+    moths = [
+        blob(float(at), float(x), row=float(y))
+        for at, x, y in zip(
+            np.arange(0, 9000, 4), rng.uniform(0, 400, 2250), rng.uniform(0, 250, 2250), strict=True
+        )
+    ]
+    levels = [(START + 4.0 * k, 60.0) for k in range(2250)]
+    assert not find_passages(moths, levels, SHELL, step_s=STEP_S)[1].cells.any()
+
+
+def test_what_hangs_is_known_by_place_and_time() -> None:
+    levels = [(START + 4.0 * k, 60.0) for k in range(2700)]
+    hanging = find_passages(bouts(2.0), levels, SHELL, step_s=STEP_S)[1]
+    assert hanging.share(START + 1200, START + 4800, 150.0, 45.0) == 1.0
+    assert hanging.share(START + 1200, START + 4800, 300.0, 45.0) == 0.0
+    assert hanging.share(START + 1200, START + 4800, -90.0, 9e9) == 0.0
+    assert 0.0 < hanging.share(START - 3600, START + 3600, 150.0, 45.0) < 0.6
+    assert hanging.over(START + 1200, 150.0, 45.0)
+    assert not hanging.over(START - 3600, 150.0, 45.0)
 
 
 def test_what_works_in_one_place_for_three_quarters_of_an_hour_is_a_visitor() -> None:
@@ -144,4 +168,4 @@ def test_the_dusk_is_no_light() -> None:
 
 def test_an_empty_night_has_no_visitor() -> None:
     assert passages([]) == []
-    assert find_passages([], [], SHELL, step_s=STEP_S) == []
+    assert find_passages([], [], SHELL, step_s=STEP_S)[0] == []
