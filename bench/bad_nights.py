@@ -20,7 +20,7 @@ from bench.bad_table import FamilyNight, report
 from bench.judge import STORE, Job, Rendered, as_stored, judge_all, judged, render
 from bench.obvious import VARIANTS
 from bench.records import of_method, pack, unpack
-from bench.seeds import HARD_JUDGING
+from bench.seeds import HARD_JUDGING, JUDGED_BEFORE
 from bench.table import Judged, cpu_per_hour
 from bench.troubles import troubles
 from bench.usage import quiet_environment
@@ -130,7 +130,7 @@ def arguments(words: Sequence[str] | None) -> argparse.Namespace:
     parser.add_argument(
         "--families", nargs="+", default=every, choices=every, metavar="NAME", help="Families."
     )
-    parser.add_argument("--seeds", nargs="+", type=int, default=list(HARD_JUDGING), help="Seeds of each.")
+    parser.add_argument("--seeds", nargs="+", type=int, help="Seeds of each; default: those that judge.")
     parser.add_argument(
         "--twins", nargs="*", type=int, help="Seeds judged without their digs too; default: all."
     )
@@ -162,8 +162,9 @@ def main(words: Sequence[str] | None = None, *, make: Callable[[Job, Path], Rend
     wanted = arguments(words)
     quiet_environment()
     names = [f"hard/{name}" for name in wanted.families]
-    twins = wanted.seeds if wanted.twins is None else wanted.twins
-    nights = nights_of(names, wanted.seeds, twins=twins, keep=wanted.keep, rivals=wanted.obvious, make=make)
+    seeds = wanted.seeds or JUDGED_BEFORE.get(wanted.method, HARD_JUDGING)
+    twins = seeds if wanted.twins is None else wanted.twins
+    nights = nights_of(names, seeds, twins=twins, keep=wanted.keep, rivals=wanted.obvious, make=make)
     quiet = quiet_jobs(nights)
     jobs = [*nights, *quiet.values()]
     records = records_of(jobs, wanted)

@@ -18,7 +18,7 @@ import numpy as np
 
 from bench.judge import DONE, OURS, ROOT, STORE, read_json
 from bench.records import nights_of_method
-from bench.seeds import HARD_JUDGING, JUDGING
+from bench.seeds import HARD_JUDGING, JUDGED_BEFORE, JUDGING
 from nestwatch.season.fit.records import Bin, Entries
 from nestwatch.season.fit.reliability import Panel, bins, brier, diagram
 from nestwatch.synthetic.likely import likelihoods
@@ -66,14 +66,15 @@ def draw(parts: Sequence[Bin]) -> bytes:
 def main(words: Sequence[str] | None = None) -> int:
     """Print and draw. 1 where no judged night is stored."""
     parser = argparse.ArgumentParser(prog="dev.py reliability", description=(__doc__ or "").split("\n")[0])
-    parser.add_argument("--seeds", nargs="+", type=int, default=[*JUDGING, *HARD_JUDGING], help="Seeds.")
+    parser.add_argument("--seeds", nargs="+", type=int, help="Seeds; default: those that judge.")
     parser.add_argument("--picture", type=Path, default=PICTURE, help="Where to draw it.")
     parser.add_argument("--method", type=int, help="Take what bench/records keeps of that earlier METHOD.")
     wanted = parser.parse_args(words)
     if wanted.method is None:
-        entries = stored_entries(STORE, wanted.seeds)
+        entries = stored_entries(STORE, wanted.seeds or (*JUDGING, *HARD_JUDGING))
     else:
-        entries = entries_of(nights_of_method(wanted.method), wanted.seeds)
+        judged = wanted.seeds or JUDGED_BEFORE.get(wanted.method, ())
+        entries = entries_of(nights_of_method(wanted.method), judged)
     if not len(entries.eggs):
         print(
             "no judged night with an entry is stored; run dev.py nights or bad-nights first", file=sys.stderr

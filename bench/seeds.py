@@ -8,7 +8,9 @@ set and the families of bad nights have judging seeds of their own.
 
 from __future__ import annotations
 
-BUILDING = (*range(1, 100), *range(1001, 1011), *range(2001, 2007))
+from collections.abc import Mapping
+
+BUILDING = (*range(1, 100), *range(1001, 1011), *range(2001, 2012))
 JUDGING = (1011, 1012, 1013, 1014, 1015)
 RESTING_JUDGING = (
     1016,
@@ -17,12 +19,16 @@ RESTING_JUDGING = (
     1019,
     1020,
 )  # of `resting` alone: its nights 1011 to 1015 were looked into
-HARD_JUDGING = (2007, 2008, 2009, 2010, 2011)  # five in a row meet every variant of a family that has five
+HARD_JUDGING = (2012, 2013, 2014, 2015, 2016)  # five in a row meet every variant of a family that has five
+JUDGED_BEFORE: Mapping[int, tuple[int, ...]] = {15: (2007, 2008, 2009, 2010, 2011)}
+"""Seeds of bad nights that judged an earlier METHOD, whose records are kept. They are building seeds now."""
 FIRST_SET = ("plain-nest", "two-trials-then-nest", "resting", "empty-wind-insects-rain", "two-females")
 
 
 def kind_of(seeds: tuple[int, ...]) -> str:
     """What a table over these seeds may be called: judging, building, or neither."""
+    if any(set(seeds) <= set(judged) for judged in JUDGED_BEFORE.values()):
+        return "seeds that judged an earlier method"
     if all(seed in JUDGING + RESTING_JUDGING + HARD_JUDGING for seed in seeds):
         return "judging seeds"
     return "building seeds" if all(seed in BUILDING for seed in seeds) else "mixed seeds"

@@ -11,7 +11,7 @@ import pytest
 
 from bench import judge as judging
 from bench.judge import Job, Rendered, judge, judge_all, judged
-from bench.seeds import BUILDING, FIRST_SET, JUDGING, kind_of
+from bench.seeds import BUILDING, FIRST_SET, HARD_JUDGING, JUDGED_BEFORE, JUDGING, kind_of
 from bench.table import report
 from bench.usage import measured
 
@@ -110,6 +110,10 @@ def test_cpu_seconds_are_those_of_the_command_and_its_children() -> None:
 
 
 def test_building_and_judging_seeds_are_kept_apart() -> None:
-    assert not set(BUILDING) & set(JUDGING)
+    assert not set(BUILDING) & {*JUDGING, *HARD_JUDGING}
     assert len(FIRST_SET) == len(JUDGING) == 5
     assert kind_of((1, JUDGING[0])) == "mixed seeds"
+    assert kind_of(HARD_JUDGING) == "judging seeds"
+    for seeds in JUDGED_BEFORE.values():
+        assert kind_of(seeds) == "seeds that judged an earlier method"
+        assert not set(seeds) & set(HARD_JUDGING)
