@@ -10,7 +10,7 @@ import numpy as np
 
 from nestwatch.nesting.fusion import PlanPlace
 from nestwatch.nesting.join import Seen
-from nestwatch.nesting.raid import REACH_SHELLS, Lingering, larger_animal, no_turtle
+from nestwatch.nesting.raid import REACH_SHELLS, Lingering, came_for, larger_animal, no_turtle, of_one_body
 from nestwatch.nesting.records import Dig, Visitor, VisitorKind
 from nestwatch.report.records import CameraNight, PlacedDig
 from nestwatch.site.plan import PlanMap, plan_map
@@ -59,7 +59,18 @@ class CameraView:
         """Where larger animals and people stayed, whether they were seen as visitors or as digs."""
         stops = self._stops()
         large = [each.dig for each in self.night.digs if self._is_larger(each, stops)]
-        return stops + [self._lingering("larger animal", dig.start, dig.end, dig.body) for dig in large]
+        digs = [each.dig for each in self.night.digs]
+        large += [dig for dig in digs if of_one_body(dig, digs, reach_px=self.reach_px(dig))]
+        seen = [self._lingering("larger animal", dig.start, dig.end, dig.body) for dig in large]
+        return stops + seen + self._arrivals()
+
+    def _arrivals(self) -> list[Lingering]:
+        """Stays that began as a larger animal came by."""
+        digs = [each.dig for each in self.night.digs]
+        came = [(dig, came_for(dig, digs, self.visits())) for dig in digs]
+        return [
+            self._lingering(who[0], dig.start, max(dig.start, who[1]), dig.body) for dig, who in came if who
+        ]
 
     def visits(self) -> list[Visitor]:
         """People and larger animals that came by."""

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from nestwatch.nesting.records import Call, Dig, Point, VisitorKind
+from nestwatch.nesting.records import Call, Dig, Point, Visitor, VisitorKind
 
 LEAST = timedelta(minutes=2)
 REACH_M = 0.6
@@ -18,6 +18,11 @@ _PAUSE = timedelta(minutes=5)
 _COVERS = 0.5
 _DOUBT = 0.5
 _LONGEST_RAID = timedelta(hours=1)
+_ARRIVES = timedelta(minutes=2)
+_TOGETHER = timedelta(minutes=1)
+_LEAVES = timedelta(minutes=30)
+_RESTLESS = 4
+"""Visits within half an hour either way above which one more at a stay's beginning says nothing: moths."""
 NO_TURTLE = "larger than any turtle here: most likely another animal was digging"
 
 
@@ -101,6 +106,42 @@ def larger_animal(
         if each.camera == dig.camera and math.dist(each.pixel, dig.body) <= reach_px:
             shared += max(timedelta(0), min(each.end, dig.end) - max(each.start, dig.start))
     return shared >= _COVERS * (dig.end - dig.start)
+
+
+def came_for(
+    dig: Dig, others: Sequence[Dig], visits: Sequence[Visitor]
+) -> tuple[VisitorKind, datetime] | None:
+    """Who began this stay and when it had left, where a larger animal came by as it began; None else.
+
+    At work over a nest it may move too little to be seen as large, and the hole that it leaves looks like an
+    animal that stays. `others`: stays of the camera; what begins as one that may have dug ends is its scar.
+    `visits`: of people and larger animals.
+    """
+    scar = any(abs(other.end - dig.start) <= _ARRIVES for other in others if other.call != "rest")
+    near = [visit for visit in visits if abs(visit.start - dig.start) <= _LEAVES]
+    if dig.call == "nest" or not dig.start_seen or scar or len(near) > _RESTLESS:
+        return None
+    came = [visit for visit in near if visit.start - _ARRIVES <= dig.start <= visit.end + _ARRIVES]
+    if not came:
+        return None
+    left = max(visit.end for visit in near if visit.start >= came[0].start)
+    return came[0].what, dig.end if dig.end - dig.start <= _LONGEST_RAID else left
+
+
+def of_one_body(dig: Dig, others: Sequence[Dig], *, reach_px: float) -> bool:
+    """True where a stay of up to an hour begins and ends with another beside it.
+
+    They are head and rump of one animal: no two turtles come and go together. `others`: stays of the camera.
+    """
+    if dig.call == "nest" or dig.end - dig.start > _LONGEST_RAID or not (dig.start_seen and dig.end_seen):
+        return False
+    return any(
+        other is not dig
+        and math.dist(other.body, dig.body) <= reach_px
+        and abs(other.start - dig.start) <= _TOGETHER
+        and abs(other.end - dig.end) <= _TOGETHER
+        for other in others
+    )
 
 
 def no_turtle(dig: Dig) -> Dig:

@@ -9,7 +9,18 @@ import numpy as np
 import pytest
 
 from nestwatch.ground.records import Blob
-from nestwatch.nesting.raid import NO_TURTLE, Lingering, Nest, Raid, find_raids, larger_animal, no_turtle
+from nestwatch.nesting.raid import (
+    NO_TURTLE,
+    Lingering,
+    Nest,
+    Raid,
+    came_for,
+    find_raids,
+    larger_animal,
+    no_turtle,
+    of_one_body,
+)
+from nestwatch.nesting.records import Dig, Visitor
 from nestwatch.nesting.stops import StopSpan, find_stops
 from tests.report.scenes import a_dig, local
 
@@ -121,3 +132,51 @@ def test_the_stay_of_a_larger_animal_is_never_a_nest() -> None:
     told = no_turtle(dig)
     assert (told.call, told.likelihood, told.reasons[0]) == ("unclear", 0.5, NO_TURTLE)
     assert no_turtle(replace(dig, call="rest", likelihood=0.1)).call == "rest"
+
+
+def visit(start: str, end: str) -> Visitor:
+    return Visitor("sandbank", local(start), local(end), "larger animal", (560.0, 400.0))
+
+
+def test_a_stay_that_begins_as_a_larger_animal_comes_is_its_own() -> None:
+    """Over the nest it moves too little to be seen as large; what it leaves behind looks like a stay."""
+    dig, scar = a_dig("03:48", "05:10", call="rest"), a_dig("02:38", "03:48", call="rest")
+    visits = [visit("03:47", "03:48"), visit("03:53", "03:54")]
+    assert came_for(dig, [dig, scar], visits) == ("larger animal", local("03:54"))
+    short = replace(dig, end=local("03:58"))
+    assert came_for(short, [short], visits[:1]) == ("larger animal", local("03:58"))
+
+
+@pytest.mark.parametrize(
+    ("dig", "visits"),
+    [
+        pytest.param(a_dig("03:48", "05:10", call="nest"), [visit("03:47", "03:48")], id="her own nest"),
+        pytest.param(a_dig("03:48", "05:10", call="rest"), [visit("03:30", "03:31")], id="long before"),
+        pytest.param(a_dig("03:48", "05:10", call="rest"), [], id="nobody came"),
+        pytest.param(
+            a_dig("03:48", "05:10", call="rest"),
+            [visit(f"03:{minute}", f"03:{minute + 1}") for minute in (30, 36, 42, 47, 53)],
+            id="moths all the time",
+        ),
+    ],
+)
+def test_a_stay_of_somebody_else(dig: Dig, visits: list[Visitor]) -> None:
+    assert came_for(dig, [dig], visits) is None
+
+
+def test_what_begins_as_a_dig_ends_is_its_scar() -> None:
+    dig, nest_before = a_dig("03:48", "05:10", call="rest"), a_dig("02:00", "03:47", call="nest")
+    assert came_for(dig, [dig, nest_before], [visit("03:47", "03:48")]) is None
+
+
+def test_two_stays_beside_each_other_that_come_and_go_together_are_one_body() -> None:
+    dig = a_dig("03:41", "03:51", call="trial")
+    beside = replace(dig, body=(dig.body[0] + 60.0, dig.body[1]), call="rest")
+    assert of_one_body(dig, [dig, beside], reach_px=90.0)
+    assert not of_one_body(dig, [dig], reach_px=90.0)
+    assert not of_one_body(dig, [dig, beside], reach_px=40.0)
+    assert not of_one_body(dig, [dig, replace(beside, end=local("03:58"))], reach_px=90.0)
+    assert not of_one_body(replace(dig, call="nest"), [dig, beside], reach_px=90.0)
+    assert not of_one_body(replace(dig, start_seen=False), [dig, beside], reach_px=90.0)
+    hours = a_dig("01:41", "03:51", call="trial")
+    assert not of_one_body(hours, [hours, replace(hours, body=beside.body)], reach_px=90.0)
