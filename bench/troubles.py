@@ -14,7 +14,7 @@ from typing import Any
 
 SHOWS: Mapping[str, frozenset[str]] = {
     "fog": frozenset({"fogged", "blurred"}),
-    "web": frozenset({"covered", "glare"}),
+    "web": frozenset({"covered", "glare", "burnt"}),
     "nudge": frozenset({"moved"}),
     "sag": frozenset({"sagged"}),
 }
@@ -24,7 +24,7 @@ EXCUSES: Mapping[str, frozenset[str]] = {
     "rain": frozenset({"covered", "fogged", "blurred"}),
     "dew": frozenset({"covered", "fogged", "blurred"}),
     "sparkle": frozenset({"covered", "fogged", "blurred"}),
-    "lamp": frozenset({"glare"}),
+    "lamp": frozenset({"glare", "burnt"}),
     "person": frozenset({"covered"}),
 }
 """What may be said of a disturbance besides: fog comes in banks; drops, flakes and a film of dew hide

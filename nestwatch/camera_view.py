@@ -3,14 +3,25 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
 import numpy as np
 
+from nestwatch.nesting.call import HUNG, SPIDER
 from nestwatch.nesting.fusion import PlanPlace
 from nestwatch.nesting.join import Seen
-from nestwatch.nesting.raid import REACH_SHELLS, Lingering, came_for, larger_animal, no_turtle, of_one_body
+from nestwatch.nesting.raid import (
+    LONGEST_RAID,
+    REACH_SHELLS,
+    Lingering,
+    came_for,
+    larger_animal,
+    no_turtle,
+    of_one_body,
+    opened,
+)
 from nestwatch.nesting.records import Dig, Visitor, VisitorKind
 from nestwatch.report.records import CameraNight, PlacedDig
 from nestwatch.site.plan import PlanMap, plan_map
@@ -22,6 +33,7 @@ _BODY_SHELLS, _SPOT_SHELLS = 0.25, 0.6
 """90 % radius of an animal's middle in shell lengths: with an outline, and where only a spot is known."""
 _USUAL_SHELL_SHARE = 18 / 640
 _TOO_LONG = 1.5
+_SAME_CHAMBER_SHELLS = 1.5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -58,15 +70,24 @@ class CameraView:
     def lingering(self) -> list[Lingering]:
         """Where larger animals and people stayed, whether they were seen as visitors or as digs."""
         stops = self._stops()
-        large = [each.dig for each in self.night.digs if self._is_larger(each, stops)]
-        digs = [each.dig for each in self.night.digs]
+        placed = [each for each in self.night.digs if not {HUNG, SPIDER} & {*each.dig.reasons}]
+        digs = [each.dig for each in placed]
+        large = [each.dig for each in placed if self._is_larger(each, stops)]
         large += [dig for dig in digs if of_one_body(dig, digs, reach_px=self.reach_px(dig))]
         seen = [self._lingering("larger animal", dig.start, dig.end, dig.body) for dig in large]
-        return stops + seen + self._arrivals()
+        return stops + seen + self._arrivals(digs) + self._openings(digs)
 
-    def _arrivals(self) -> list[Lingering]:
+    def _openings(self, digs: Sequence[Dig]) -> list[Lingering]:
+        """From when on the ground on a nest was no more as it had been."""
+        reaches = [(dig, _SAME_CHAMBER_SHELLS * self._shell_px(dig)) for dig in digs]
+        return [
+            self._lingering("larger animal", dig.start, min(dig.end, dig.start + LONGEST_RAID), dig.body)
+            for dig, reach_px in reaches
+            if opened(dig, digs, reach_px=reach_px)
+        ]
+
+    def _arrivals(self, digs: Sequence[Dig]) -> list[Lingering]:
         """Stays that began as a larger animal came by."""
-        digs = [each.dig for each in self.night.digs]
         came = [(dig, came_for(dig, digs, self.visits())) for dig in digs]
         return [
             self._lingering(who[0], dig.start, max(dig.start, who[1]), dig.body) for dig, who in came if who

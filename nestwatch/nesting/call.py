@@ -24,6 +24,8 @@ NEST_STORY = 2.5
 TRIAL_STORY = 0.5
 _MANY_UNSEEN_MIN = 10.0
 _LONG_STAY_MIN = 40.0
+HUNG = "a web or a branch before the lens moved here for hours: it may be all that moved"
+SPIDER = "something bright before the lens, such as a spider, hid the spot for much of it"
 _SMALLEST = 0.5
 """Of the expected shell: what sits there and is smaller, such as a toad, buries no eggs."""
 
@@ -103,9 +105,9 @@ def _veils(e: Evidence) -> list[str]:
     if dug(e) and fogged(e):
         out.append(f"fog, blur or glare lay over {_duration(e.fogged_min)} of it")
     if glared(e):
-        out.append("something bright before the lens, such as a spider, hid the spot for much of it")
-    if dug(e) and hung(e):
-        out.append("a web or a branch before the lens moved here for hours: it may be all that moved")
+        out.append(SPIDER)
+    if hung(e):
+        out.append(HUNG)
     if math.isnan(e.looks):
         out.append("only movement was seen, no animal: well hidden, or a plant in the wind")
     if e.wide:

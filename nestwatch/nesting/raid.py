@@ -17,8 +17,10 @@ REACH_SHELLS = 4.0
 _PAUSE = timedelta(minutes=5)
 _COVERS = 0.5
 _DOUBT = 0.5
-_LONGEST_RAID = timedelta(hours=1)
 _ARRIVES = timedelta(minutes=2)
+_HEALED = timedelta(minutes=10)
+"""After a nest's end what begins there is no scar of it."""
+LONGEST_RAID = timedelta(hours=1)
 _TOGETHER = timedelta(minutes=1)
 _LEAVES = timedelta(minutes=30)
 _RESTLESS = 4
@@ -97,7 +99,7 @@ def larger_animal(
     Never for a stay of more than an hour: a raider digs for minutes, and what passes a digging turtle again
     and again is not the digger.
     """
-    if dig.end - dig.start > _LONGEST_RAID:
+    if dig.end - dig.start > LONGEST_RAID:
         return False
     if too_long:
         return True
@@ -125,22 +127,42 @@ def came_for(
     if not came:
         return None
     left = max(visit.end for visit in near if visit.start >= came[0].start)
-    return came[0].what, dig.end if dig.end - dig.start <= _LONGEST_RAID else left
+    return came[0].what, dig.end if dig.end - dig.start <= LONGEST_RAID else left
 
 
 def of_one_body(dig: Dig, others: Sequence[Dig], *, reach_px: float) -> bool:
     """True where a stay of up to an hour begins and ends with another beside it.
 
-    They are head and rump of one animal: no two turtles come and go together. `others`: stays of the camera.
+    They are head and rump of one animal: no two turtles come and go together. One whose end was not seen may
+    be the hole that it left. `others`: stays of the camera.
     """
-    if dig.call == "nest" or dig.end - dig.start > _LONGEST_RAID or not (dig.start_seen and dig.end_seen):
+    if dig.call == "nest" or dig.end - dig.start > LONGEST_RAID or not (dig.start_seen and dig.end_seen):
         return False
     return any(
         other is not dig
         and math.dist(other.body, dig.body) <= reach_px
         and abs(other.start - dig.start) <= _TOGETHER
-        and abs(other.end - dig.end) <= _TOGETHER
+        and (abs(other.end - dig.end) <= _TOGETHER or not other.end_seen)
         for other in others
+    )
+
+
+def opened(dig: Dig, others: Sequence[Dig], *, reach_px: float) -> bool:
+    """True where the ground looks different on a nest from some later moment on, to the end of the recording.
+
+    Whoever opened it may be too small, brief or well hidden to be seen. `others`: stays of the camera;
+    `reach_px`: how far apart two sights of one chamber may lie.
+    """
+    return (
+        dig.start_seen
+        and not dig.end_seen
+        and any(
+            other.call in ("nest", "unclear")
+            and dig.start - other.end >= _HEALED
+            and math.dist(dig.chamber, other.chamber) <= reach_px
+            for other in others
+            if other is not dig
+        )
     )
 
 

@@ -19,6 +19,7 @@ from nestwatch.nesting.raid import (
     larger_animal,
     no_turtle,
     of_one_body,
+    opened,
 )
 from nestwatch.nesting.records import Dig, Visitor
 from nestwatch.nesting.stops import StopSpan, find_stops
@@ -180,3 +181,15 @@ def test_two_stays_beside_each_other_that_come_and_go_together_are_one_body() ->
     assert not of_one_body(replace(dig, start_seen=False), [dig, beside], reach_px=90.0)
     hours = a_dig("01:41", "03:51", call="trial")
     assert not of_one_body(hours, [hours, replace(hours, body=beside.body)], reach_px=90.0)
+    hole = replace(beside, end=local("05:10"), end_seen=False)
+    assert of_one_body(dig, [dig, hole], reach_px=90.0)
+
+
+def test_ground_that_changes_on_a_nest_and_stays_so_was_opened() -> None:
+    before, hole = a_dig("21:14", "23:18"), replace(a_dig("03:55", "05:10", call="rest"), end_seen=False)
+    assert opened(hole, [before, hole], reach_px=20.0)
+    assert not opened(replace(hole, end_seen=True), [before, hole], reach_px=20.0)
+    assert not opened(hole, [replace(before, call="trial"), hole], reach_px=20.0)
+    assert not opened(hole, [a_dig("21:14", "03:50"), hole], reach_px=20.0)
+    elsewhere = replace(hole, chamber=(hole.chamber[0] + 30.0, hole.chamber[1]))
+    assert not opened(elsewhere, [before, elsewhere], reach_px=20.0)
