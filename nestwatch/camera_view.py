@@ -78,7 +78,7 @@ class CameraView:
         return stops + seen + self._arrivals(digs) + self._openings(digs)
 
     def _openings(self, digs: Sequence[Dig]) -> list[Lingering]:
-        """From when on the ground on a nest was no more as it had been."""
+        """Later stays on a nest, and ground that was no more as it had been there."""
         reaches = [(dig, _SAME_CHAMBER_SHELLS * self._shell_px(dig)) for dig in digs]
         return [
             self._lingering("larger animal", dig.start, min(dig.end, dig.start + LONGEST_RAID), dig.body)

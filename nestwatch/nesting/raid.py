@@ -148,20 +148,22 @@ def of_one_body(dig: Dig, others: Sequence[Dig], *, reach_px: float) -> bool:
 
 
 def opened(dig: Dig, others: Sequence[Dig], *, reach_px: float) -> bool:
-    """True where the ground looks different on a nest from some later moment on, to the end of the recording.
+    """True where something stays on a nest later for up to an hour, or the ground looks different there from
+    some later moment on, to the end of the recording.
 
-    Whoever opened it may be too small, brief or well hidden to be seen. `others`: stays of the camera;
-    `reach_px`: how far apart two sights of one chamber may lie.
+    Whoever opened it may be too small, brief or well hidden to be seen as large. `others`: stays of the
+    camera; `reach_px`: how far apart two sights of one chamber may lie.
     """
-    return (
-        dig.start_seen
-        and not dig.end_seen
+    brief = dig.end - dig.start <= LONGEST_RAID or not dig.end_seen
+    return bool(
+        brief
+        and dig.start_seen
+        and dig.call != "nest"
         and any(
-            other.call in ("nest", "unclear")
+            other.call == "nest"
             and dig.start - other.end >= _HEALED
             and math.dist(dig.chamber, other.chamber) <= reach_px
             for other in others
-            if other is not dig
         )
     )
 

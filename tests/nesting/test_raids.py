@@ -185,10 +185,12 @@ def test_two_stays_beside_each_other_that_come_and_go_together_are_one_body() ->
     assert of_one_body(dig, [dig, hole], reach_px=90.0)
 
 
-def test_ground_that_changes_on_a_nest_and_stays_so_was_opened() -> None:
+def test_a_nest_on_which_something_stays_later_or_the_ground_changes_was_opened() -> None:
     before, hole = a_dig("21:14", "23:18"), replace(a_dig("03:55", "05:10", call="rest"), end_seen=False)
     assert opened(hole, [before, hole], reach_px=20.0)
     assert not opened(replace(hole, end_seen=True), [before, hole], reach_px=20.0)
+    assert opened(a_dig("03:42", "03:54", call="rest"), [before], reach_px=20.0)
+    assert not opened(a_dig("03:42", "03:54", call="nest"), [before], reach_px=20.0)
     assert not opened(hole, [replace(before, call="trial"), hole], reach_px=20.0)
     assert not opened(hole, [a_dig("21:14", "03:50"), hole], reach_px=20.0)
     elsewhere = replace(hole, chamber=(hole.chamber[0] + 30.0, hole.chamber[1]))
