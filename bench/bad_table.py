@@ -85,6 +85,18 @@ def ran(nights: Nights) -> str:
     return f"{len(nights) - missing} ({missing} failed)" if missing else str(len(nights))
 
 
+def troubles_told(nights: Nights) -> str:
+    """What was wrong with cameras, clocks and nests and was said, of what was wrong; a dash for nothing."""
+    every = together(night.troubles for night in nights if night.troubles)
+    return f"{every.told}/{every.real}" if every.real else "–"
+
+
+def false_troubles(nights: Nights) -> str:
+    """How often something was said to be wrong that was not, by word."""
+    counts = Counter(together(night.troubles for night in nights if night.troubles).false)
+    return ", ".join(f"{word} {counts[word]}" for word in sorted(counts)) or "0"
+
+
 Cell = Callable[[Nights], str]
 OURS: tuple[tuple[str, Cell], ...] = (
     ("nights", ran),
@@ -95,8 +107,8 @@ OURS: tuple[tuple[str, Cell], ...] = (
     ("rests right", lambda n: of(summarise(ours(n)).rests)),
     ("false nests, nights with a dig", lambda n: false_nests(ours(n, twin=False))),
     ("false nests, twins without", lambda n: false_nests(ours(n, twin=True))),
-    ("troubles told", lambda n: troubles_told(n)),
-    ("false troubles", lambda n: false_troubles(n)),
+    ("troubles told", troubles_told),
+    ("false troubles", false_troubles),
     ("start, min", lambda n: median(summarise(ours(n)).start_s, per=60)),
     ("end, min", lambda n: median(summarise(ours(n)).end_s, per=60)),
     ("stages, min", lambda n: median(stage_errors(n), per=60)),
@@ -111,18 +123,6 @@ OURS: tuple[tuple[str, Cell], ...] = (
 def false_nests(nights: Sequence[NightScore]) -> str:
     """Entries called nest where none was; a dash without a night."""
     return str(summarise(nights).false_nests) if nights else "–"
-
-
-def troubles_told(nights: Nights) -> str:
-    """What was wrong with cameras, clocks and nests and was said, of what was wrong; a dash for nothing."""
-    every = together(night.troubles for night in nights if night.troubles)
-    return f"{every.told}/{every.real}" if every.real else "–"
-
-
-def false_troubles(nights: Nights) -> str:
-    """How often something was said to be wrong that was not, by word."""
-    counts = Counter(together(night.troubles for night in nights if night.troubles).false)
-    return ", ".join(f"{word} {counts[word]}" for word in sorted(counts)) or "0"
 
 
 def script(variant: str) -> tuple[tuple[str, Cell], ...]:

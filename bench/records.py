@@ -28,7 +28,7 @@ def pack(jobs: Iterable[Job], folder: Path = FOLDER) -> tuple[int, int]:
     the files hold then."""
     jobs = list(jobs)
     ours = {job.name: kept(job, OURS) for job in jobs}
-    script = {f"{job.name} {rival}": kept(job, rival) for job in jobs for rival in job.rivals}
+    script = {_name(job, rival): kept(job, rival) for job in jobs for rival in job.rivals}
     held = _add(
         _ours(folder, METHOD), {name: _without_program(record) for name, record in ours.items() if record}
     )
@@ -43,7 +43,7 @@ def unpack(jobs: Iterable[Job], folder: Path = FOLDER) -> int:
         if record and record["render"] == render_key(job):
             count += _put(job, OURS, {**record, "key": run_key(job)})
         for rival in job.rivals:
-            watched = script.get(f"{job.name} {rival}")
+            watched = script.get(_name(job, rival))
             if watched and watched["key"] == rival_key(job):
                 count += _put(job, rival, watched)
     return count
@@ -60,8 +60,12 @@ def nights_of_method(method: int, folder: Path = FOLDER) -> list[dict[str, Any]]
     return [record for _, record in sorted(packed(_ours(folder, method)).items())]
 
 
+def _name(job: Job, rival: str) -> str:
+    return f"{job.name} {rival}"
+
+
 def _rivals(job: Job, script: Mapping[str, Record]) -> dict[str, Record]:
-    named = {rival: script.get(f"{job.name} {rival}") for rival in job.rivals}
+    named = {rival: script.get(_name(job, rival)) for rival in job.rivals}
     return {rival: record for rival, record in named.items() if record}
 
 

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
 from itertools import combinations
 from typing import Any
+
+from nestwatch.synthetic.reading import Span, span_of
 
 SHOWS: Mapping[str, frozenset[str]] = {
     "fog": frozenset({"fogged", "blurred"}),
@@ -33,8 +34,6 @@ VISITORS = frozenset({"raider", "person", "larger_animal"})
 CLOCK_S = 5.0
 _NEAR_S = 120.0
 """How far off a disturbance's time an entry may be and still mean it: a knock is told to the half minute."""
-
-Span = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,9 +63,9 @@ def together(parts: Iterable[Troubles]) -> Troubles:
 
 def _health(truth: Mapping[str, Any], night: Mapping[str, Any]) -> Troubles:
     said = [
-        (entry["what"], _span(entry)) for account in night["footage"] for entry in account.get("health", ())
+        (entry["what"], span_of(entry)) for account in night["footage"] for entry in account.get("health", ())
     ]
-    real = [(n["kind"], _span(n)) for n in truth.get("nuisances", ())]
+    real = [(n["kind"], span_of(n)) for n in truth.get("nuisances", ())]
     due = [(SHOWS[kind], span) for kind, span in real if kind in SHOWS]
     may = [(SHOWS.get(kind, frozenset()) | EXCUSES.get(kind, frozenset()), span) for kind, span in real]
     told = sum(any(what in words and _meet(at, span) for what, at in said) for words, span in due)
@@ -76,8 +75,8 @@ def _health(truth: Mapping[str, Any], night: Mapping[str, Any]) -> Troubles:
 
 def _gaps(truth: Mapping[str, Any], night: Mapping[str, Any]) -> Troubles:
     """Gaps of the truth; what else was not recorded follows from when a recording begins and ends."""
-    due = [_span(gap) for gap in truth.get("gaps", ())]
-    said = [_span(gap) for account in night["footage"] for gap in account.get("gaps", ())]
+    due = [span_of(gap) for gap in truth.get("gaps", ())]
+    said = [span_of(gap) for account in night["footage"] for gap in account.get("gaps", ())]
     told = sum(any(_common(gap, at) > 0.9 * (gap[1] - gap[0]) for at in said) for gap in due)
     return Troubles(told, len(due), ())
 
@@ -105,17 +104,12 @@ def _said_apart(night: Mapping[str, Any]) -> Iterator[tuple[tuple[str, str], flo
 
 
 def _raids(truth: Mapping[str, Any], night: Mapping[str, Any]) -> Troubles:
-    due = [_span(e) for animal in truth.get("animals", ()) for e in animal["events"] if e["kind"] == "raid"]
-    visits = [_span(n) for n in truth.get("nuisances", ()) if n["kind"] in VISITORS]
-    said = [_span(raid) for raid in night.get("raids", ())]
+    due = [span_of(e) for animal in truth.get("animals", ()) for e in animal["events"] if e["kind"] == "raid"]
+    visits = [span_of(n) for n in truth.get("nuisances", ()) if n["kind"] in VISITORS]
+    said = [span_of(raid) for raid in night.get("raids", ())]
     told = sum(any(_meet(at, span) for at in said) for span in due)
     false = sum(not any(_mostly(at, span) for span in [*due, *visits]) for at in said)
     return Troubles(told, len(due), ("raid",) * false)
-
-
-def _span(entry: Mapping[str, Any]) -> Span:
-    first, last = (datetime.fromisoformat(entry[key]).timestamp() for key in ("from", "to"))
-    return first, last
 
 
 def _common(a: Span, b: Span) -> float:

@@ -79,16 +79,16 @@ class CameraView:
 
     def _openings(self, digs: Sequence[Dig]) -> list[Lingering]:
         """Later stays on a nest, and ground that was no more as it had been there."""
-        reaches = [(dig, _SAME_CHAMBER_SHELLS * self._shell_px(dig)) for dig in digs]
         return [
             self._lingering("larger animal", dig.start, min(dig.end, dig.start + LONGEST_RAID), dig.body)
-            for dig, reach_px in reaches
-            if opened(dig, digs, reach_px=reach_px)
+            for dig in digs
+            if opened(dig, digs, reach_px=_SAME_CHAMBER_SHELLS * self._shell_px(dig))
         ]
 
     def _arrivals(self, digs: Sequence[Dig]) -> list[Lingering]:
         """Stays that began as a larger animal came by."""
-        came = [(dig, came_for(dig, digs, self.visits())) for dig in digs]
+        visits = self.visits()
+        came = [(dig, came_for(dig, digs, visits)) for dig in digs]
         return [
             self._lingering(who[0], dig.start, max(dig.start, who[1]), dig.body) for dig, who in came if who
         ]

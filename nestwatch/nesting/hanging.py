@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nestwatch.ground.records import Blob
+from nestwatch.nesting.squares import occupied
 
 _SLOT_S, _AROUND = 300.0, 18
 _SLOTS, _SPAN = 9, 18
@@ -58,10 +59,7 @@ def find_hanging(large: Sequence[Blob], side: float) -> Hanging:
         return NOTHING
     began = min(blob.at for blob in large)
     slots = [int((blob.at - began) / _SLOT_S) for blob in large]
-    size = [int(max(v) / side) + 1 for v in ([b.row for b in large], [b.column for b in large])]
-    active = np.zeros((max(slots) + 1, *size), np.bool_)
-    for k, blob in zip(slots, large, strict=True):
-        active[k][squares(blob.row, blob.height, side), squares(blob.column, blob.width, side)] = True
+    active = occupied(large, slots, side, count=max(slots) + 1)
     around = [active[max(0, k - _AROUND) : k + _AROUND + 1] for k in range(len(active))]
     return Hanging(began, side, np.array([_hangs(part) for part in around]))
 
@@ -72,8 +70,3 @@ def _hangs(active: NDArray[np.bool_]) -> NDArray[np.bool_]:
     first, last = active.argmax(axis=0), len(active) - active[::-1].argmax(axis=0)
     alone = np.median(count) <= _ELSEWHERE
     return np.asarray((count >= _SLOTS) & (last - first >= _SPAN) & alone, np.bool_)
-
-
-def squares(middle: float, length: float, side: float) -> slice:
-    """The squares that a stretch of pixels touches."""
-    return slice(max(0, int((middle - length / 2) / side)), int((middle + length / 2) / side) + 1)

@@ -155,16 +155,13 @@ def opened(dig: Dig, others: Sequence[Dig], *, reach_px: float) -> bool:
     camera; `reach_px`: how far apart two sights of one chamber may lie.
     """
     brief = dig.end - dig.start <= LONGEST_RAID or not dig.end_seen
-    return bool(
-        brief
-        and dig.start_seen
-        and dig.call != "nest"
-        and any(
-            other.call == "nest"
-            and dig.start - other.end >= _HEALED
-            and math.dist(dig.chamber, other.chamber) <= reach_px
-            for other in others
-        )
+    if dig.call == "nest" or not dig.start_seen or not brief:
+        return False
+    return any(
+        other.call == "nest"
+        and dig.start - other.end >= _HEALED
+        and math.dist(dig.chamber, other.chamber) <= reach_px
+        for other in others
     )
 
 

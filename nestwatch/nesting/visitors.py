@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nestwatch.ground.records import Blob
-from nestwatch.nesting.hanging import Hanging, find_hanging, squares
+from nestwatch.nesting.hanging import Hanging, find_hanging
 from nestwatch.nesting.records import VisitorKind
+from nestwatch.nesting.squares import occupied
 from nestwatch.nesting.stops import StopSpan, find_stops
 
 Floats = NDArray[np.float64]
@@ -72,14 +73,20 @@ def find_passages(
     """
     bodies = _Bodies(shell_px, shell_at)
     lights = _lights(levels)
-    settled = _on_settled_ground(blobs, np.array([at for at, _ in levels]), max(shell_px, _COARSE))
-    dark = [b for b in settled if not _during(lights, b.at)]
-    hanging = find_hanging([b for b in dark if bodies.size(b) >= _LARGER], max(shell_px, _COARSE))
-    dark = [b for b in dark if bodies.size(b) < _LARGER or not hanging.over(b.at, b.row, b.column)]
-    large = [b for b in dark if bodies.size(b) >= _LARGER]
+    cell = max(shell_px, _COARSE)
+    settled = _on_settled_ground(blobs, np.array([at for at, _ in levels]), cell)
+    small: list[Blob] = []
+    large: list[Blob] = []
+    for blob in settled:
+        if not _during(lights, blob.at):
+            (large if bodies.size(blob) >= _LARGER else small).append(blob)
+    hanging = find_hanging(large, cell)
+    large = [b for b in large if not hanging.over(b.at, b.row, b.column)]
     tracks = _link(large, shell_px, max(_LINK_S, 2.5 * step_s))
     passages = _merged([_passage(track, bodies) for track in tracks if _frames(track) >= _MIN_FRAMES])
-    stops = find_stops(dark, bodies.size, large=_LARGER, medium=_PAWS, reach=_STOP_SHELLS * shell_px)
+    stops = find_stops(
+        [*small, *large], bodies.size, large=_LARGER, medium=_PAWS, reach=_STOP_SHELLS * shell_px
+    )
     return sorted([_stopping(p, stops) for p in passages] + lights, key=lambda p: p.start), hanging
 
 
@@ -111,11 +118,8 @@ def _on_settled_ground(blobs: Sequence[Blob], times: Floats, cell: float) -> lis
     if not blobs:
         return []
     frame = np.searchsorted(times, [b.at for b in blobs])
-    size = [int(max(v) / cell) + 1 for v in ([b.row for b in blobs], [b.column for b in blobs])]
-    count = np.zeros((len(times) + 1, *size), np.int16)
-    for i, blob in zip(frame, blobs, strict=True):
-        count[i + 1][squares(blob.row, blob.height, cell), squares(blob.column, blob.width, cell)] = 1
-    np.cumsum(count, axis=0, out=count)
+    seen = occupied(blobs, frame + 1, cell, count=len(times) + 1)
+    count = np.cumsum(seen, axis=0, dtype=np.int16)
     low, high = (np.searchsorted(times, times[frame] + way * _RESTLESS_S, side) for way, side in _AROUND)
     return [
         blob

@@ -59,7 +59,8 @@ def _seconds(text: str) -> float:
     return instant.timestamp()
 
 
-def _span(entry: Mapping[str, Any]) -> Span:
+def span_of(entry: Mapping[str, Any]) -> Span:
+    """`from` and `to` of an entry of either file, POSIX seconds; ValueError for a time without an offset."""
     return _seconds(entry["from"]), _seconds(entry["to"])
 
 
@@ -67,7 +68,7 @@ def _stages(entry: Mapping[str, Any]) -> dict[str, Span]:
     """Stages by name. One that comes twice (dug, paused, dug) runs from its first start to its last end."""
     out: dict[str, Span] = {}
     for stage in entry.get("stages") or ():
-        start, end = _span(stage)
+        start, end = span_of(stage)
         first, last = out.get(stage["stage"], (start, end))
         out[stage["stage"]] = min(first, start), max(last, end)
     return out
@@ -91,9 +92,9 @@ def read_truth(truth: Mapping[str, Any]) -> tuple[TrueEvent, ...]:
 
 def _hidden(truth: Mapping[str, Any]) -> tuple[Span, ...]:
     """When nothing was recorded: before, after, and in the gaps."""
-    spans = [_span(gap) for gap in truth.get("gaps", ())]
+    spans = [span_of(gap) for gap in truth.get("gaps", ())]
     if "from" in truth:
-        start, end = _span(truth)
+        start, end = span_of(truth)
         spans += [(-inf, start), (end, inf)]
     return tuple(sorted(spans))
 
@@ -103,7 +104,7 @@ def _true_event(event: Mapping[str, Any], hidden: tuple[Span, ...]) -> TrueEvent
     places = {camera: _point(at.get("chamber_px") or at["body_px"]) for camera, at in seen.items()}
     return TrueEvent(
         kind=event["kind"],
-        span=_span(event),
+        span=span_of(event),
         stages=_stages(event),
         chamber_m=_point(event.get("chamber_m")),
         chamber_px={camera: place for camera, place in places.items() if place},
@@ -119,7 +120,7 @@ def read_found(night: Mapping[str, Any]) -> tuple[Found, ...]:
             rank=int(dig["rank"]),
             camera=dig["camera"],
             call=dig["call"],
-            span=_span(dig),
+            span=span_of(dig),
             stages=_stages(dig),
             pixel=_point(dig["pixel"]),
             plan_m=_point(dig["plan_m"]),
