@@ -200,8 +200,7 @@ def _connected(path: Path) -> sqlite3.Connection:
 
 def _prepare(connection: sqlite3.Connection, path: Path, clock: Clock, *, check_damage: bool) -> None:
     """Refuse what is not ours, damaged or newer; bring an older file up to date, backed up before."""
-    version = version_of(connection)
-    _require_ours(connection, path, version)
+    version = _require_ours(connection, path)
     if check_damage:
         _require_sound(connection, path)
     connection.execute("PRAGMA journal_mode = DELETE")
@@ -212,9 +211,9 @@ def _prepare(connection: sqlite3.Connection, path: Path, clock: Clock, *, check_
     migrate(connection)
 
 
-def _require_ours(connection: sqlite3.Connection, path: Path, version: int) -> None:
-    ours = connection.execute("PRAGMA application_id").fetchone()[0] == APPLICATION_ID
-    tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
+def _require_ours(connection: sqlite3.Connection, path: Path) -> int:
+    """The file's version; raises `RecordError` where it is another program's or a newer one's."""
+    version, ours, tables = _what_it_is(connection)
     if not ours and (version or tables):
         raise RecordError(f"{path} is a database of another program; move it away and run again.")
     if version > newest():
@@ -222,6 +221,24 @@ def _require_ours(connection: sqlite3.Connection, path: Path, version: int) -> N
             f"{path} was written by a newer nestwatch (record version {version}, this one knows up to "
             f"{newest()}); update nestwatch. Nothing was changed."
         )
+    return version
+
+
+def _what_it_is(connection: sqlite3.Connection) -> tuple[int, bool, int]:
+    """(version, whether nestwatch made it, how many tables and the like it has), all of one moment.
+
+    One transaction, as another process may make the file's tables between two reads: a file that was empty
+    at the first and full at the second would seem another program's.
+    """
+    connection.execute("BEGIN")
+    try:
+        version = version_of(connection)
+        ours = connection.execute("PRAGMA application_id").fetchone()[0] == APPLICATION_ID
+        tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
+    finally:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+    return version, ours, tables
 
 
 def _require_sound(connection: sqlite3.Connection, path: Path) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sqlite3
 import threading
-from contextlib import closing
+from contextlib import closing, suppress
 from datetime import timedelta
 from pathlib import Path
 
@@ -240,6 +240,32 @@ def test_many_at_once_make_one_record(tmp_path: Path) -> None:
     with record_in(tmp_path) as record:
         assert [each.name for each in females(record)] == [f"F{number}" for number in range(8)]
     assert errors == []
+
+
+def test_tables_made_by_another_process_while_the_file_is_looked_at(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What it read before they were there and what it reads after do not make it another program's file."""
+    asked: list[str] = []
+
+    def connected(path: Path) -> sqlite3.Connection:
+        connection = sqlite3.connect(path, isolation_level=None)
+
+        def make_the_tables(statement: str) -> None:
+            asked.append(statement)
+            if "sqlite_schema" in statement and asked.count(statement) == 1:
+                other = sqlite3.connect(path, timeout=0, isolation_level=None)
+                with closing(other), suppress(sqlite3.OperationalError):
+                    migrations.migrate(other)
+
+        connection.row_factory = sqlite3.Row
+        connection.set_trace_callback(make_the_tables)
+        return connection
+
+    monkeypatch.setattr(opening, "_connected", connected)
+    with record_in(tmp_path) as record:
+        assert females(record) == ()
+    assert any("sqlite_schema" in each for each in asked)
 
 
 def test_which_copies_are_kept() -> None:
