@@ -13,7 +13,6 @@ from nestwatch.nesting.call import HUNG, SPIDER
 from nestwatch.nesting.fusion import PlanPlace
 from nestwatch.nesting.join import Seen
 from nestwatch.nesting.raid import (
-    LONGEST_RAID,
     REACH_SHELLS,
     Lingering,
     came_for,
@@ -21,6 +20,7 @@ from nestwatch.nesting.raid import (
     no_turtle,
     of_one_body,
     opened,
+    opened_until,
 )
 from nestwatch.nesting.records import Dig, Visitor, VisitorKind
 from nestwatch.report.records import CameraNight, PlacedDig
@@ -80,7 +80,7 @@ class CameraView:
     def _openings(self, digs: Sequence[Dig]) -> list[Lingering]:
         """Later stays on a nest, and ground that was no more as it had been there."""
         return [
-            self._lingering("larger animal", dig.start, min(dig.end, dig.start + LONGEST_RAID), dig.body)
+            self._lingering("larger animal", dig.start, opened_until(dig), dig.body)
             for dig in digs
             if opened(dig, digs, reach_px=_SAME_CHAMBER_SHELLS * self._shell_px(dig))
         ]

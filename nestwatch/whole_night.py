@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from nestwatch.camera_view import CameraView, view_of
 from nestwatch.nesting.clocks import Disagreement, ahead_of_all, by_events, by_movement, shared_spans
 from nestwatch.nesting.join import JoinedDig, join_digs
-from nestwatch.nesting.raid import NO_TURTLE, Nest, Raid, find_raids
+from nestwatch.nesting.raid import NO_TURTLE, Nest, Raid, by_visit, find_raids
 from nestwatch.nesting.rank import ranked
 from nestwatch.nesting.records import Dig
 from nestwatch.nesting.scale import Scale, put_right
@@ -68,7 +68,8 @@ def together(
     nests = _nests(digs, {view.name: view for view in views}, ZoneInfo(site.timezone))
     earlier = [Nest(each.name, hours.start, each.pen, each.plan_m) for each in known]
     raids = find_raids(lingering, [*nests, *earlier])
-    return WholeNight(tuple(_told(digs, raids, ZoneInfo(site.timezone))), tuple(raids), tuple(clocks))
+    told = _told(digs, raids, ZoneInfo(site.timezone))
+    return WholeNight(tuple(told), tuple(by_visit(raids)), tuple(clocks))
 
 
 class _Joining:

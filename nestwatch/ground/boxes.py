@@ -8,7 +8,7 @@ any block of (epochs x epochs) come from one integral image.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,10 +43,11 @@ def find_boxes(epochs: Epochs, wanted: NDArray[np.bool_], *, limits: Limits | No
     out: list[Box] = []
     for corner in tile_corners(epochs):
         if _inside(epochs, corner, wanted) and _changes(epochs, corner):
-            boxes = _tile_boxes(ByLooks(unlikeness(epochs, corner)), epochs, corner, limits)
-            if boxes:
+            found = _tile_boxes(ByLooks(unlikeness(epochs, corner)), epochs, corner, limits)
+            if found:
                 grain = ByGrain(grain_products(epochs, corner))
-                out += [box for box in boxes if not _same_ground(box, grain, epochs)]
+                covered = [box for box in _best_apart(found) if not _same_ground(box, grain, epochs)]
+                out += [replace(box, part=_part(box, found, grain, epochs)) for box in covered]
     return out
 
 
@@ -78,7 +79,7 @@ def _tile_boxes(tile: ByLooks, epochs: Epochs, corner: tuple[int, int], limits: 
     a, b = marks[i], marks[j]
     fits = (b - a >= low) & (b - a <= high) & (b - a < tile.size)
     found = _measured(tile, a[fits], b[fits], epochs, corner)
-    return _best_apart([box for box in found if box.score >= limits.score])
+    return [box for box in found if box.score >= limits.score]
 
 
 def _edge_places(edges: NDArray[np.float64]) -> list[int]:
@@ -106,8 +107,8 @@ def _measured(tile: ByLooks, a: Index, b: Index, epochs: Epochs, corner: tuple[i
     score = np.nan_to_num(np.fmin(gains[0], gains[1]) - _GROUND_WEIGHT * ground, nan=-1.0)
     row, column = (2.0 * (edge + epochs.side / 2) for edge in corner)
     return [
-        Box(row, column, int(first), int(last), *map(float, values))
-        for first, last, *values in zip(a, b, *gains, score, strict=True)
+        Box(row, column, int(first), int(last), float(in_before), float(in_after), float(apart), float(best))
+        for first, last, in_before, in_after, apart, best in zip(a, b, *gains, score, strict=True)
     ]
 
 
@@ -121,6 +122,14 @@ def _best_apart(found: list[Box]) -> list[Box]:
         if all(box.last + reach <= other.first or box.first - reach >= other.last for other in kept):
             kept.append(box)
     return kept
+
+
+def _part(box: Box, found: list[Box], grain: ByGrain, epochs: Epochs) -> Box | None:
+    """The best of the boxes inside `box` that have both sides and share just one edge with it."""
+    inside = [b for b in found if b is not box and box.first <= b.first and b.last <= box.last]
+    parts = [b for b in inside if (b.first == box.first) != (b.last == box.last) and not _one_sided(b)]
+    covered = [b for b in parts if not _same_ground(b, grain, epochs)]
+    return max(covered, key=lambda b: b.score, default=None)
 
 
 def _one_sided(box: Box) -> bool:

@@ -116,6 +116,8 @@ class Box:
     `row`, `column`: tile centre in the window. `before`, `after`: how much more the inside differs from
     the ground before and after than that ground from itself (0..1, NaN where there is no such side).
     `ground`: the same for before against after (NaN when one side is missing). `score` ranks boxes.
+    `part`: the best shorter box that begins or ends with it: an animal that lay there for a part of the time
+    in which a web did.
     """
 
     row: float
@@ -126,6 +128,7 @@ class Box:
     after: float
     ground: float
     score: float
+    part: Box | None = None
 
 
 @dataclass(frozen=True, slots=True)

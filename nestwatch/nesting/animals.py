@@ -12,7 +12,7 @@ import numpy as np
 
 from nestwatch.ground.measure import stands_out
 from nestwatch.ground.records import Bins
-from nestwatch.nesting.stays import BESIDE_SHELLS, Stay, apart, mass
+from nestwatch.nesting.stays import BESIDE_SHELLS, REACH_SHELLS, Stay, apart, mass
 
 _FEWEST_TILES = 3
 _CLEAR_LOOK = 0.5
@@ -20,6 +20,7 @@ _BRIEFER = 0.15
 _FRAGMENT = 0.35
 """Share of a clear stay's mass below which one that overlaps it is only a piece of it."""
 _CHANGE_S = 600.0
+_FAR_CLEARER, _WITH_S = 4.0, 240.0
 
 Held = tuple[Stay, float]
 """An animal that was there when the light changed, and how sure that is (log odds, 0 or more)."""
@@ -111,9 +112,11 @@ def animals_of(looks: Sequence[Stay], bins: Bins, held: Sequence[Held] = ()) -> 
     """
     animals = [stay for stay in looks if is_animal(stay, bins, held)]
     whole = [s for s in animals if s.start_seen and s.end_seen and s.tiles >= _FEWEST_TILES]
+    scars = [s for s in looks if any(_scar_of(s, other, bins) for other in whole)]
     animals = [s for s in animals if s in whole or not any(_covers(s, other, bins) for other in whole)]
+    animals = [s for s in animals if s not in scars]
     animals = [s for s in animals if not any(_outdone(s, other, bins) for other in animals)]
-    for stay in [look for look in looks if look not in animals]:
+    for stay in [look for look in looks if look not in animals and look not in scars]:
         one_sided = stay.start_seen != stay.end_seen
         longer = _rest_of_spell(stay, bins) < stay.last - stay.first
         backed = one_sided and _hint(stay, bins, held) < 0
@@ -136,6 +139,19 @@ def _covers(stay: Stay, other: Stay, bins: Bins) -> bool:
     one_sided = stay.start_seen != stay.end_seen
     near = apart(stay, other, bins.grid) <= BESIDE_SHELLS
     return bool(one_sided and near and stay.first < other.last and other.first < stay.last)
+
+
+def _scar_of(stay: Stay, other: Stay, bins: Bins) -> bool:
+    """True where a faint stay seen from one side takes in a far clearer one beside it that was seen whole,
+    and ends or begins with it: ground that the other animal changed, as a raider does."""
+    if stay.start_seen == stay.end_seen or mass(other) < _FAR_CLEARER * mass(stay):
+        return False
+    together = abs(stay.last - other.last) if stay.end_seen else abs(stay.first - other.first)
+    within = (
+        stay.first <= other.first + _WITH_S / bins.step_s and other.last <= stay.last + _WITH_S / bins.step_s
+    )
+    near = apart(stay, other, bins.grid) <= REACH_SHELLS
+    return bool(near and within and together * bins.step_s <= _WITH_S)
 
 
 def _outdone(stay: Stay, other: Stay, bins: Bins) -> bool:

@@ -5,27 +5,31 @@ from __future__ import annotations
 import math
 
 from nestwatch.nesting.evidence import (
+    NEST_STORY,
     Evidence,
     doubtful,
     dug,
     fogged,
     glared,
     ground_changed,
+    half_shown,
     hung,
     limbs_hidden,
     only_stirs,
+    only_told,
     swaying,
     veiled,
 )
 from nestwatch.nesting.records import Call
 
 _NEST = 0.6
-NEST_STORY = 2.5
 TRIAL_STORY = 0.5
 _MANY_UNSEEN_MIN = 10.0
 _LONG_STAY_MIN = 40.0
 HUNG = "a web or a branch before the lens moved here for hours: it may be all that moved"
 SPIDER = "something bright before the lens, such as a spider, hid the spot for much of it"
+ONLY_TOLD = "most close looks found no limbs at work and the ground no change: it may be an animal at rest"
+HALF_SHOWN = "it stirred, paused and stirred again as at a nest, but limbs at work were not made out"
 _SMALLEST = 0.5
 """Of the expected shell: what sits there and is smaller, such as a toad, buries no eggs."""
 
@@ -34,13 +38,13 @@ def call_of(evidence: Evidence, likelihood: float) -> Call:
     """The call for one stay. `unclear` wherever evidence is one-sided or hidden, never a quiet `rest`."""
     if not dug(evidence):
         turtle = evidence.leaves or not evidence.length_ratio < _SMALLEST
-        hides_work = ground_changed(evidence) or evidence.leaves
+        hides_work = ground_changed(evidence) or evidence.leaves or half_shown(evidence)
         quiet_work = turtle and hides_work and evidence.minutes >= _LONG_STAY_MIN
         return "unclear" if quiet_work and not evidence.wide else "rest"
     if doubtful(evidence):
         return "unclear"
     if evidence.nest_over_trial >= NEST_STORY and likelihood >= _NEST:
-        return "nest"
+        return "unclear" if only_told(evidence) else "nest"
     hidden = not evidence.end_seen or not evidence.start_seen or evidence.unseen_min > _MANY_UNSEEN_MIN
     if hidden or veiled(evidence) or evidence.nest_over_trial > TRIAL_STORY:
         return "unclear"
@@ -90,10 +94,14 @@ def _doubts(e: Evidence) -> list[str]:
         out.append(f"{_duration(e.unseen_min)} of it was not recorded")
     if not e.in_hours:
         out.append("outside nesting hours")
+    if half_shown(e):
+        out.append(HALF_SHOWN)
     if limbs_hidden(e):
         out.append("the ground changed but no limbs were seen at work: the picture may smooth them away")
     if dug(e) and only_stirs(e):
         out.append("a close look found no limbs at work and the ground no change: it may be a moving shadow")
+    elif dug(e) and only_told(e):
+        out.append(ONLY_TOLD)
     return out + _veils(e)
 
 

@@ -58,6 +58,8 @@ class Evidence:
     hung: float = 0.0
 
 
+NEST_STORY = 2.5
+"""How much likelier (log) stirring is as a nest than as a trial from which on it tells a nest's story."""
 GROUND_CLEAR = 0.06
 """Ground counts as clearly changed when it differs this much more than the rim does."""
 _LEAST_DIG_MIN = 8.0
@@ -112,6 +114,16 @@ def work_score(evidence: Evidence) -> float:
     return lasting + strong + by_burst + story + soil - everywhere
 
 
+def half_shown(evidence: Evidence) -> bool:
+    """True where what stirred tells a nest's whole story and close looks show something at work, and yet all
+    together is too little for limbs: moths about an animal outshine them.
+
+    An animal that rests can stir as long, but then its bursts show nothing.
+    """
+    quiet = dug(evidence) or _bursts_show_nothing(evidence)
+    return may_have_dug(evidence) and not quiet and evidence.nest_over_trial >= NEST_STORY
+
+
 def ground_changed(evidence: Evidence) -> bool:
     """True where the ground clearly differs after the stay."""
     return evidence.ground > GROUND_CLEAR
@@ -161,6 +173,12 @@ def only_stirs(evidence: Evidence) -> bool:
 
 def _bursts_show_nothing(evidence: Evidence) -> bool:
     return evidence.best_burst < _BURST_SHOWS and evidence.rhythm < _BEAT_SHOWS
+
+
+def only_told(evidence: Evidence) -> bool:
+    """True where neither most close looks nor the ground show work: only the course of its stirring speaks
+    for a nest, and snow or moths over a resting animal tell such a story now and then."""
+    return evidence.limbs < _BURST_SHOWS and not ground_changed(evidence)
 
 
 def only_sways(evidence: Evidence) -> bool:
@@ -214,7 +232,7 @@ def _logit(e: Evidence) -> float:
     z += 0.8 if e.minutes >= 45 else -1.0
     z -= 2.0 if e.wide and not dug(e) else 0.0
     z -= 4.0 * max(0.0, e.company - 0.3) + (2.0 if math.isnan(e.looks) else 0.0)
-    z -= 0.0 if dug(e) or ground_changed(e) or e.leaves else 2.0
+    z -= 0.0 if dug(e) or ground_changed(e) or e.leaves or half_shown(e) else 2.0
     # Movement without an animal to be seen is as likely a spider or a plant, whatever its story; of several
     # the better story still comes first.
     return _DOUBTFUL * z if doubtful(e) and z > 0 else z

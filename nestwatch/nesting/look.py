@@ -17,10 +17,11 @@ from nestwatch.ground.records import CELL, Bins, Floats
 from nestwatch.ground.rhythm import Motion, burst_motion
 from nestwatch.ground.spot import series_at
 from nestwatch.ground.stir import weather_steps
-from nestwatch.nesting.call import NEST_STORY, call_of, reasons_of
+from nestwatch.nesting.call import call_of, reasons_of
 from nestwatch.nesting.chamber import Chamber, Clue, find_chamber
 from nestwatch.nesting.evidence import (
     GROUND_CLEAR,
+    NEST_STORY,
     Evidence,
     dug,
     likelihood,

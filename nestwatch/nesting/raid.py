@@ -23,6 +23,9 @@ _HEALED = timedelta(minutes=10)
 LONGEST_RAID = timedelta(hours=1)
 _TOGETHER = timedelta(minutes=1)
 _LEAVES = timedelta(minutes=30)
+_OPENS = timedelta(minutes=5)
+"""Ground that changes for good was changed by about then; an opened nest takes a raider minutes (common
+practice, no source)."""
 _RESTLESS = 4
 """Visits within half an hour either way above which one more at a stay's beginning says nothing: moths."""
 NO_TURTLE = "larger than any turtle here: most likely another animal was digging"
@@ -88,6 +91,31 @@ def find_raids(lingering: Sequence[Lingering], nests: Sequence[Nest]) -> list[Ra
         if not any(_same(raid, other) for other in out):
             out.append(raid)
     return sorted(out, key=lambda raid: raid.start)
+
+
+def by_visit(raids: Sequence[Raid]) -> list[Raid]:
+    """`raids` by time as a keeper should be warned of them: what one camera saw at once is one visit.
+
+    The hole that a raider leaves is often listed as a dig of its own, beside the nest. Of such the shortest
+    has the times: the others wait for ground that never heals. It names all places, the best dig's first.
+    """
+    out: list[list[Raid]] = []
+    for raid in sorted(raids, key=lambda raid: raid.end - raid.start):
+        visit = next(
+            (each for each in out if each[0].camera == raid.camera and _at_once(each[0], raid)), None
+        )
+        if visit is None:
+            out.append([raid])
+        else:
+            visit.append(raid)
+    return sorted((_one(visit) for visit in out), key=lambda raid: raid.start)
+
+
+def _one(visit: Sequence[Raid]) -> Raid:
+    """The first of `visit`, at all of their places."""
+    best, *rest = sorted(visit, key=lambda raid: math.inf if raid.dig is None else raid.dig)
+    names = dict.fromkeys(raid.nest for raid in (best, *rest))
+    return replace(best, start=visit[0].start, end=visit[0].end, nest=" and ".join(names))
 
 
 def larger_animal(
@@ -165,6 +193,13 @@ def opened(dig: Dig, others: Sequence[Dig], *, reach_px: float) -> bool:
     )
 
 
+def opened_until(dig: Dig) -> datetime:
+    """When whoever `opened` a nest had left: as the stay ended, or minutes after its start where that is not
+    known, as the hole stays."""
+    known = dig.end_seen and dig.end - dig.start <= LONGEST_RAID
+    return dig.end if known else min(dig.end, dig.start + _OPENS)
+
+
 def no_turtle(dig: Dig) -> Dig:
     """`dig` as the stay of a larger animal: never a nest, and hardly one the eggs of which were laid then."""
     call: Call = "unclear" if dig.call == "nest" else dig.call
@@ -200,5 +235,9 @@ def _raid(each: Lingering, start: datetime, nest: Nest) -> Raid:
 
 def _same(one: Raid, other: Raid) -> bool:
     """One visit to one nest, as two cameras saw it."""
-    at_once = one.start <= other.end + _PAUSE and other.start <= one.end + _PAUSE
-    return one.nest == other.nest and one.dig == other.dig and at_once and one.camera != other.camera
+    one_nest = one.nest == other.nest and one.dig == other.dig
+    return one_nest and _at_once(one, other) and one.camera != other.camera
+
+
+def _at_once(one: Raid, other: Raid) -> bool:
+    return one.start <= other.end + _PAUSE and other.start <= one.end + _PAUSE

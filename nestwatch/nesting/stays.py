@@ -80,17 +80,38 @@ def stays_of_boxes(boxes: Sequence[Box], epochs: Epochs, bins: Bins) -> list[Sta
 
 def _without_shadow(boxes: list[Box], grid: Grid, edge: float) -> list[list[Box]]:
     """A group of boxes, and apart from it each animal that lies within something much larger but came and
-    went at times of its own: under a web, in a shadow."""
+    went at times of its own: under a web, in a shadow. She may have come or gone with it, as far as her tiles
+    can tell: a strand that comes while she is there and stays after her looks like one long stay."""
     if _extent(boxes) <= _WIDE_SHELLS * grid.shell_px:
         return [boxes]
-    out, left = [], list(boxes)
-    for members in _groups(boxes, grid, edge, share=_BY_EDGES_ALONE):
+    own = _inner(boxes, grid, edge)
+    left = [box for box in boxes if not any(box in inner for inner in own)]
+    out = _inner(_parts_of(left), grid, edge)
+    for inner in own:
+        parts = _inner(_parts_of(inner), grid, edge) if _ends_with(inner, boxes, edge) else []
+        out += parts or [inner]
+    return [*out, left] if left else out
+
+
+def _parts_of(boxes: list[Box]) -> list[Box]:
+    return [box.part for box in boxes if box.part is not None]
+
+
+def _ends_with(inner: list[Box], whole: list[Box], edge: float) -> bool:
+    """True where what is `inner` came or went as most of the `whole` did."""
+    hers, its = (np.median([(b.first, b.last) for b in boxes], axis=0) for boxes in (inner, whole))
+    return bool(np.abs(hers - its).min() <= edge)
+
+
+def _inner(boxes: list[Box], grid: Grid, edge: float) -> list[list[Box]]:
+    """Those of `boxes` that begin and end together and are no larger than an animal, group by group."""
+    out = []
+    for members in _groups(boxes, grid, edge, share=_BY_EDGES_ALONE) if boxes else []:
         inner = [boxes[i] for i in members]
         shell = grid.shell_at(inner[0].row)
-        if _LEAST_INNER <= len(inner) < len(boxes) and _extent(inner) <= REACH_SHELLS * shell:
+        if len(inner) >= _LEAST_INNER and _extent(inner) <= REACH_SHELLS * shell:
             out.append(inner)
-            left = [box for box in left if box not in inner]
-    return [*out, left] if left else out
+    return out
 
 
 def _parts(boxes: list[Box], grid: Grid) -> list[tuple[list[Box], float]]:

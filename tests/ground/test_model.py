@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from nestwatch.ground.boxes import find_boxes
-from nestwatch.ground.collect import median_of
+from nestwatch.ground.collect import Collector, median_of
 from nestwatch.ground.epochs import make_epochs
+from nestwatch.ground.records import Grid
 from nestwatch.ground.stir import find_stirs, stirring
 from nestwatch.nesting.stays import stays_of_boxes
 from tests.ground.scenes import COLUMNS, ROWS, SHELL, START, STEP_S, Guest, bins_of, frames
@@ -54,6 +57,24 @@ def test_a_sitting_animal_does_not_stir_and_a_digging_one_does() -> None:
 def test_an_empty_night_has_no_boxes() -> None:
     bins = bins_of([], minutes=180, seed=3)
     assert find_boxes(make_epochs(bins, 0), EVERYWHERE) == []
+
+
+def test_a_strand_that_comes_beside_an_animal_and_stays_after_it_leaves_a_part_for_the_animal() -> None:
+    """A bright strand from minute 80 to 220 over half of an animal of minutes 60 to 180."""
+    collector = Collector(Grid(0, 0, ROWS, COLUMNS, (2.0, 2.0), SHELL), start=START, hours=5.0)
+    strand = np.zeros((ROWS, COLUMNS), np.float32)
+    strand[68:78] = 60.0
+    strand = np.asarray(cv2.GaussianBlur(strand, (0, 0), 2.5), np.float32)
+    for frame in frames([SITTER], minutes=300, seed=4):
+        if 80 * 60 <= frame.at - START < 220 * 60:
+            luma = np.clip(frame.luma + strand, 0, 255).astype(np.uint8)
+            frame = replace(frame, luma=luma)
+        collector.add(frame)
+    epochs = make_epochs(collector.finish(), 0)
+    parts = [box.part for box in find_boxes(epochs, EVERYWHERE) if box.part is not None]
+    hers = [part for part in parts if abs(part.first - 30) <= 3 and abs(part.last - 90) <= 3]
+    assert len(hers) >= 3
+    assert all(np.hypot(part.row - 80, part.column - 120) < 1.2 * SHELL for part in hers)
 
 
 def test_median_network_equals_numpy() -> None:

@@ -70,3 +70,14 @@ def test_who_lies_there_in_infrared_lay_there_just_before_the_change() -> None:
 )
 def test_what_was_not_there_at_the_change_says_nothing(later: Stay, pause: int) -> None:
     assert (0, 40) in spans(animals_of_night([[GROUND, CAME], [later]], bins(pause=pause)))
+
+
+def test_ground_that_a_raider_changed_is_no_stay_from_the_beginning_of_the_recording_on() -> None:
+    """As on an invented night: three faint tiles beside the raider's 33, until it left."""
+    night, raider = bins(), stay(200, 224, tiles=33, looks=1.3)
+    scar = stay(SWITCH, 225, row=50.0 + 2.0 * 18.0, tiles=3, looks=0.36)
+    assert spans(animals_of_night([[], [scar, raider]], night)) == [(200, 224)]
+    clear = stay(SWITCH, 225, row=scar.row, tiles=16)
+    assert (SWITCH, 225) in spans(animals_of_night([[], [clear, raider]], night))
+    earlier = stay(SWITCH, 180, row=scar.row, tiles=3, looks=0.36)
+    assert (SWITCH, 180) in spans(animals_of_night([[], [earlier, raider]], night))

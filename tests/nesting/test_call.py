@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from nestwatch.nesting.call import call_of, reasons_of
+from nestwatch.nesting.call import HALF_SHOWN, ONLY_TOLD, call_of, reasons_of
 from nestwatch.nesting.evidence import Evidence, likelihood
 from tests.nesting.evidences import REST, TRIAL, evidence
 
@@ -62,7 +62,32 @@ def test_a_long_stay_behind_leaves_that_shows_no_limbs_is_unclear_and_not_a_rest
 def test_a_shell_that_looks_busy_for_hours_but_shows_no_limb_in_any_burst_is_at_rest() -> None:
     busy = {"dig_over_rest": 68.0, "strength": 0.39, "nest_over_trial": 3.0, "limbs": 0.18, "rhythm": 1.2}
     assert called(evidence(**busy, best_burst=0.25, ground=-0.1)) == "rest"
-    assert called(evidence(**busy, best_burst=0.6, ground=-0.1)) == "nest"
+    assert called(evidence(**busy, best_burst=0.6, ground=-0.1)) == "unclear"
+    assert called(evidence(**{**busy, "limbs": 0.35}, best_burst=0.6, ground=-0.1)) == "nest"
+
+
+def test_a_story_that_neither_limbs_nor_ground_bear_out_is_unclear_and_stays_high_in_the_list() -> None:
+    """Snow or moths over a resting animal tell it now and then; so may a small female in packed soil."""
+    told = evidence(limbs=0.1, ground=0.0)
+    assert called(told) == "unclear"
+    assert likelihood(told) > 0.6
+    assert ONLY_TOLD in reasons_of(told, "unclear")
+    assert called(replace(told, limbs=NAN)) == "nest", "no close look could be had: the skim decides"
+    assert called(replace(told, ground=0.3)) == "nest"
+
+
+def test_a_nests_story_with_little_of_the_limbs_in_it_is_unclear_and_a_busy_shells_is_not() -> None:
+    """Among moths bursts show less than what flies around her; but a resting animal's show nothing at all."""
+    moths = {"dig_over_rest": 80.0, "strength": 0.51, "nest_over_trial": 7.5, "limbs": -0.61, "ground": 0.04}
+    shown = evidence(**moths, best_burst=0.63, rhythm=1.58)
+    assert called(shown) == "unclear"
+    assert 0.3 < likelihood(shown) < 0.6
+    assert HALF_SHOWN in reasons_of(shown, "unclear")
+    busy = evidence(**moths, best_burst=0.2, rhythm=1.2)
+    assert called(busy) == "rest"
+    assert likelihood(busy) < likelihood(shown)
+    assert called(replace(shown, nest_over_trial=1.0)) == "rest"
+    assert called(replace(shown, length_ratio=0.3)) == "rest"
 
 
 def test_a_toad_that_leaves_a_mark_is_no_nest() -> None:

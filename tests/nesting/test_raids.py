@@ -14,12 +14,14 @@ from nestwatch.nesting.raid import (
     Lingering,
     Nest,
     Raid,
+    by_visit,
     came_for,
     find_raids,
     larger_animal,
     no_turtle,
     of_one_body,
     opened,
+    opened_until,
 )
 from nestwatch.nesting.records import Dig, Visitor
 from nestwatch.nesting.stops import StopSpan, find_stops
@@ -112,6 +114,18 @@ def test_two_cameras_tell_of_one_raid_and_the_longer_sight_counts() -> None:
     assert [raid.camera for raid in find_raids(both, [nest()])] == ["shed"]
 
 
+def test_a_visit_is_warned_of_once_with_every_place_it_was_at() -> None:
+    """The hole that the raider leaves is a dig of its own, whose end nobody saw: it tells no times."""
+    (dug,) = find_raids([lingering("01:00", "01:10")], [nest()])
+    hole = replace(dug, start=local("01:05"), end=local("02:05"), nest="the unclear dig of 01:05", dig=1)
+    (once,) = by_visit([hole, dug])
+    assert once == replace(dug, nest="the nest of 21:14 and the unclear dig of 01:05")
+    later = replace(dug, start=local("03:00"), end=local("03:05"))
+    assert by_visit([later, hole, dug]) == [once, later]
+    elsewhere = replace(hole, camera="other")
+    assert by_visit([elsewhere, dug]) == [dug, elsewhere]
+
+
 def test_short_stops_close_to_each_other_are_one_visit() -> None:
     parts = [lingering("03:40", "03:41"), lingering("03:43", "03:44"), lingering("04:30", "04:31")]
     raids = find_raids(parts, [nest()])
@@ -188,6 +202,8 @@ def test_two_stays_beside_each_other_that_come_and_go_together_are_one_body() ->
 def test_a_nest_on_which_something_stays_later_or_the_ground_changes_was_opened() -> None:
     before, hole = a_dig("21:14", "23:18"), replace(a_dig("03:55", "05:10", call="rest"), end_seen=False)
     assert opened(hole, [before, hole], reach_px=20.0)
+    assert opened_until(hole) == local("04:00"), "the hole stays: when it was left is not known"
+    assert opened_until(a_dig("03:42", "03:54")) == local("03:54")
     assert not opened(replace(hole, end_seen=True), [before, hole], reach_px=20.0)
     assert opened(a_dig("03:42", "03:54", call="rest"), [before], reach_px=20.0)
     assert not opened(a_dig("03:42", "03:54", call="nest"), [before], reach_px=20.0)

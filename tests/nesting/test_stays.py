@@ -165,6 +165,20 @@ def test_a_female_under_a_web_that_hung_there_nearly_as_long_is_a_stay_of_her_ow
     assert (80, 332) in spans(stays)
 
 
+def test_a_female_beside_whom_a_strand_comes_and_stays_after_her_is_a_stay_of_her_own() -> None:
+    """On her own tiles it is one long stay, from her coming to the strand's going; a part of it is hers."""
+    threads = [_tile(50.0 + 3 * (k % 2), 9.0 * k, 25, 90, 1.0) for k in range(40)]
+    places = [(50.0 + 8 * i, 150.0 + 8 * k) for i in range(1, 4) for k in range(3)]
+    female = [replace(_tile(*place, 20, 90, 0.7), part=_tile(*place, 20, 70, 0.5)) for place in places]
+    night = bins()
+    times, picture = START + 120.0 * np.arange(200, dtype=np.float64), np.zeros((200, 1, 1), np.float32)
+    epochs = Epochs(times, 120.0, np.ones(200, np.bool_), picture, picture, 9, 1.0)
+    compact = [s for s in stays_of_boxes([*threads, *female], epochs, night) if not wide(s, SHELL)]
+    assert spans(compact) == [(80, 280)]
+    alone = stays_of_boxes(female, epochs, night)
+    assert spans(alone) == [(80, 360)], "nothing larger hangs there: her tiles tell her time"
+
+
 def test_a_plant_that_stirs_all_night_over_a_faint_animal_does_not_make_her_stay_all_night() -> None:
     faint = replace(stay(160, 350), looks=0.25)
     plant = replace(stirred(0, 800), start_seen=False, end_seen=False)
