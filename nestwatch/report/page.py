@@ -11,7 +11,7 @@ from urllib.parse import quote
 
 import jinja2
 
-from nestwatch.report import health, palette, words
+from nestwatch.report import health, palette, visits, words
 from nestwatch.report.summary import misses_something, raid_lines, summary_lines
 from nestwatch.report.templating import page_templates
 from nestwatch.site.records import NightHours, Site, Units
@@ -42,6 +42,7 @@ def night_page(site: Site, hours: NightHours, document: Mapping[str, Any], folde
         lines=lines,
         loud=misses_something(document),
         likely=[dig for dig in digs if dig["call"] != "rest"],
+        visitors=visits.told(document["visitors"]),
         rests=[dig for dig in digs if dig["call"] == "rest"],
         ticks=_ticks(document["from"], document["to"]),
         light=palette.LIGHT,
