@@ -73,7 +73,7 @@ def main(words: Sequence[str] | None = None) -> int:
     if wanted.method is None:
         entries = stored_entries(STORE, wanted.seeds or (*JUDGING, *HARD_JUDGING))
     else:
-        judged = wanted.seeds or JUDGED_BEFORE.get(wanted.method, ())
+        judged = wanted.seeds or JUDGED_BEFORE.get(wanted.method, HARD_JUDGING)
         entries = entries_of(nights_of_method(wanted.method), judged)
     if not len(entries.eggs):
         print(

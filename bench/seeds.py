@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-BUILDING = (*range(1, 100), *range(1001, 1011), *range(2001, 2027))
+BUILDING = (*range(1, 100), *range(1001, 1011), *range(2001, 2032))
 JUDGING = (1011, 1012, 1013, 1014, 1015)
 RESTING_JUDGING = (
     1016,
@@ -19,8 +19,11 @@ RESTING_JUDGING = (
     1019,
     1020,
 )  # of `resting` alone: its nights 1011 to 1015 were looked into
-HARD_JUDGING = (2027, 2028, 2029, 2030, 2031)  # five in a row meet every variant of a family that has five
-JUDGED_BEFORE: Mapping[int, tuple[int, ...]] = {15: (2007, 2008, 2009, 2010, 2011)}
+HARD_JUDGING = (2032, 2033, 2034, 2035, 2036)  # five in a row meet every variant of a family that has five
+JUDGED_BEFORE: Mapping[int, tuple[int, ...]] = {
+    15: (2007, 2008, 2009, 2010, 2011),
+    17: (2027, 2028, 2029, 2030, 2031),
+}
 """Seeds of bad nights that judged an earlier METHOD, whose records are kept. They are building seeds now."""
 FIRST_SET = ("plain-nest", "two-trials-then-nest", "resting", "empty-wind-insects-rain", "two-females")
 

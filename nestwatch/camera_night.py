@@ -45,7 +45,7 @@ from nestwatch.site.rear import rear_on_plan
 from nestwatch.site.records import Animal, Camera, NightHours, Point, Site, ZoneKind
 from nestwatch.site.zones import inside, zone_mask
 
-METHOD = 17
+METHOD = 18
 """Raised whenever the same footage may give other results, so that kept results are done again."""
 SKIM_EVERY_S = 4.0
 _SHELL_SKIM_PX = 18.0

@@ -46,8 +46,9 @@ def find_boxes(epochs: Epochs, wanted: NDArray[np.bool_], *, limits: Limits | No
             found = _tile_boxes(ByLooks(unlikeness(epochs, corner)), epochs, corner, limits)
             if found:
                 grain = ByGrain(grain_products(epochs, corner))
-                covered = [box for box in _best_apart(found) if not _same_ground(box, grain, epochs)]
-                out += [replace(box, part=_part(box, found, grain, epochs)) for box in covered]
+                for box in _best_apart(found):
+                    lit = _same_ground(box, grain, epochs)
+                    out.append(replace(box, part=_part(box, found, grain, epochs), lit=lit))
     return out
 
 

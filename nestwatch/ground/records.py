@@ -117,7 +117,7 @@ class Box:
     the ground before and after than that ground from itself (0..1, NaN where there is no such side).
     `ground`: the same for before against after (NaN when one side is missing). `score` ranks boxes.
     `part`: the best shorter box that begins or ends with it: an animal that lay there for a part of the time
-    in which a web did.
+    in which a web did. `lit`: the ground's grain shows in it as before and after, as under a shadow.
     """
 
     row: float
@@ -129,6 +129,7 @@ class Box:
     ground: float
     score: float
     part: Box | None = None
+    lit: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,7 @@ from nestwatch.nesting.leftovers import (
     without_weather,
     without_wind,
 )
-from nestwatch.nesting.light import Light, retimed
+from nestwatch.nesting.light import Light, behind_leaves, retimed
 from nestwatch.nesting.look import BurstReader, Context, Look
 from nestwatch.nesting.records import Dig
 from nestwatch.nesting.stays import (
@@ -50,11 +50,14 @@ def find_digs(bins: Bins, context: Context, read_burst: BurstReader) -> list[Dig
 def find_stays(bins: Bins, stir: Floats, wanted: NDArray[np.bool_]) -> list[Stay]:
     """Stays in the window, by look and by stirring, joined; edges to half a minute."""
     cells = wanted[CELL // 2 :: CELL, CELL // 2 :: CELL][: stir.shape[1], : stir.shape[2]]
-    by_spell = []
+    by_spell: list[list[Stay]] = []
+    lit: list[Stay] = []
     for spell in np.unique(bins.spell):
         epochs = make_epochs(bins, int(spell))
         half = wanted[::2, ::2][: epochs.picture.shape[1], : epochs.picture.shape[2]]
-        by_spell.append(stays_of_boxes(find_boxes(epochs, half), epochs, bins))
+        boxes = find_boxes(epochs, half)
+        by_spell.append(stays_of_boxes([box for box in boxes if not box.lit], epochs, bins))
+        lit += stays_of_boxes([box for box in boxes if box.lit], epochs, bins)
     animals = animals_of_night(by_spell, bins)
     light = Light(animals, bins)
     animals = light.without(without_wind(animals, bins))
@@ -65,7 +68,8 @@ def find_stays(bins: Bins, stir: Floats, wanted: NDArray[np.bool_]) -> list[Stay
     stays = with_stirs(without_ground(join(seen, bins), bins), stirs, bins)
     stays = without_weather(without_crumbs(stays, bins), bins)
     stays = [s for s in stays if (s.last - s.first) * bins.step_s >= _SHORTEST_S]
-    return retimed(light.without(stays), bins)
+    stays = retimed(light.without(stays), bins)
+    return [*stays, *behind_leaves(lit, stirs, stays, bins)]
 
 
 def _sharpened(stay: Stay, bins: Bins) -> Stay:

@@ -15,6 +15,7 @@ _CRUMBS = ((0.35, BESIDE_SHELLS), (0.12, REACH_SHELLS))
 _WITHIN = 0.6
 _EDGE_SLACK_S, _FELLOWS = 8 * 60.0, 2
 _COMPANY = 4
+_OWN_TILES, _OWN_S, _OWN_LONG_S = 4, 4 * 60.0, 40 * 60.0
 
 
 def without_ground(stays: Sequence[Stay], bins: Bins, *, touch_s: float = 360.0) -> list[Stay]:
@@ -67,7 +68,18 @@ def _crumb_of(stay: Stay, other: Stay, bins: Bins) -> bool:
     shell = max(bins.grid.shell_px if np.isnan(stay.looks) else 0.0, bins.grid.shell_at(other.row))
     away = np.hypot(stay.row - other.row, stay.column - other.column) / shell
     share = mass(stay) / mass(other)
-    return bool(within and any(share < most and away <= far for most, far in _CRUMBS))
+    faint = any(share < most and away <= far for most, far in _CRUMBS)
+    return bool(within and faint and not _on_its_own(stay, other, bins))
+
+
+def _on_its_own(stay: Stay, other: Stay, bins: Bins) -> bool:
+    """True where a long stay that was seen whole came and went at times of its own, and was there without
+    the `other`: no limb outlasts its animal, and thrown soil stays."""
+    slack = _OWN_S / bins.step_s
+    whole = stay.start_seen and stay.end_seen and stay.tiles >= _OWN_TILES
+    apart_in_time = abs(stay.first - other.first) > slack and abs(stay.last - other.last) > slack
+    alone = stay.first < other.first - slack or stay.last > other.last + slack
+    return bool(whole and apart_in_time and alone and (stay.last - stay.first) * bins.step_s >= _OWN_LONG_S)
 
 
 def without_weather(stays: Sequence[Stay], bins: Bins) -> list[Stay]:

@@ -9,13 +9,14 @@ import numpy as np
 
 from nestwatch.ground.grain import covered_span, grain_kept
 from nestwatch.ground.records import Bins
-from nestwatch.nesting.stays import Stay
+from nestwatch.nesting.stays import BESIDE_SHELLS, REACH_SHELLS, Stay, apart
 
 _SHOWS, _SHOWS_AMONG_OTHERS, _OTHERS = 0.7, 0.5, 3
 """Share of the ground's grain that shows through a stay from which on nothing lay there. On invented building
 nights it was -0.4 to 0.6 for animals, 0.7 for one behind leaves, and mostly 0.6 to 1 for shadows and webs
 that stayed half an hour."""
 _RETIME_S = 120.0
+_FEWEST_TILES, _LONG_S, _TOGETHER_S = 3, 40 * 60.0, 4 * 60.0
 
 
 class Light:
@@ -41,6 +42,37 @@ class Light:
             place = stay.row, stay.column
             self._known[stay] = grain_kept(self._bins.at(stay.row), place, stay.first, stay.last)
         return self._known[stay]
+
+
+def behind_leaves(
+    lit: Sequence[Stay], stirs: Sequence[Stay], known: Sequence[Stay], bins: Bins
+) -> list[Stay]:
+    """Those of `lit`, changes through which the ground shows, that are an animal behind leaves.
+
+    Leaves that stand over her show as before and after, and so does the ground between them. But a shadow
+    stirs as it comes and as it goes; what stirs on its spot just as long as it stays is alive. `stirs`: the
+    night's stirring; `known`: stays found otherwise, which are not listed again.
+    """
+    found = [
+        replace(stay, stirs=stir.stirs, leaves=True)
+        for stay in lit
+        for stir in stirs
+        if _as_long(stay, stir, bins)
+    ]
+    return [stay for stay in found if not any(_near_in_time(stay, other, bins) for other in known)]
+
+
+def _as_long(stay: Stay, stir: Stay, bins: Bins) -> bool:
+    """True where one no larger than an animal, and seen whole, stirs from its coming to its going."""
+    edges = max(abs(stay.first - stir.first), abs(stay.last - stir.last)) * bins.step_s
+    whole = stay.start_seen and stay.end_seen and (stay.last - stay.first) * bins.step_s >= _LONG_S
+    small = stay.tiles >= _FEWEST_TILES and stay.extent <= REACH_SHELLS * bins.grid.shell_at(stay.row)
+    return bool(whole and small and edges <= _TOGETHER_S and apart(stay, stir, bins.grid) <= BESIDE_SHELLS)
+
+
+def _near_in_time(stay: Stay, other: Stay, bins: Bins) -> bool:
+    overlap = min(stay.last, other.last) > max(stay.first, other.first)
+    return overlap and apart(stay, other, bins.grid) <= REACH_SHELLS
 
 
 def retimed(stays: Sequence[Stay], bins: Bins) -> list[Stay]:

@@ -240,11 +240,17 @@ def with_stirs(looks: Sequence[Stay], stirs: Sequence[Stay], bins: Bins) -> list
         if came_or_went and look.looks < _FAINT_LOOK and inside < _OVERHANG * (stir.last - stir.first):
             out[twin] = _joined(look, stir)
         else:
-            slack = _OUTLASTS_S / bins.step_s
-            outlasts = stir.first < look.first - slack and stir.last > look.last + slack
-            leaves = look.leaves or outlasts or not came_or_went
+            leaves = look.leaves or _outlasts(stir, look, bins) or not came_or_went
             out[twin] = replace(look, stirs=float(np.fmax(look.stirs, stir.stirs)), leaves=leaves)
     return out
+
+
+def _outlasts(stir: Stay, look: Stay, bins: Bins) -> bool:
+    """True where it stirred on the spot for long before she came and after she left, more than in walking up
+    and off."""
+    before, after = (look.first - stir.first) * bins.step_s, (stir.last - look.last) * bins.step_s
+    both = min(before, after)
+    return both > _OUTLASTS_S or (both > _OUTLASTS_S / 2 and before + after > 3 * _OUTLASTS_S)
 
 
 def apart(one: Stay, other: Stay, grid: Grid) -> float:

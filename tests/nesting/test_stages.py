@@ -7,7 +7,7 @@ from itertools import accumulate
 import numpy as np
 import pytest
 
-from nestwatch.nesting.call import NEST_STORY
+from nestwatch.nesting.evidence import NEST_STORY
 from nestwatch.nesting.stages import STORIES, Told, tell
 from tests.nesting.series import STEP_S, Part, split, stirred
 

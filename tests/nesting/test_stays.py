@@ -190,4 +190,6 @@ def test_a_plant_that_stirs_all_night_over_a_faint_animal_does_not_make_her_stay
 def test_stirring_that_goes_on_long_before_and_after_her_is_leaves_and_her_own_is_not() -> None:
     animal = stay(160, 350)
     assert with_stirs([animal], [stirred(120, 420)], bins())[0].leaves
+    assert with_stirs([animal], [stirred(108, 364)], bins())[0].leaves, "7 minutes after, but 26 before"
     assert not with_stirs([animal], [stirred(150, 352)], bins())[0].leaves
+    assert not with_stirs([animal], [stirred(100, 352)], bins())[0].leaves, "half an hour of walking up"
