@@ -26,7 +26,7 @@ def test_another_animal_beside_is_kept() -> None:
 
 
 def test_a_faint_animal_beside_that_stays_longer_and_came_later_is_kept() -> None:
-    """As on an invented night: four tiles against 25, from 24 minutes after her coming to 6 after she left."""
+    """As on an invented night: four tiles against 25, 24 minutes after her coming to 6 after she left."""
     second = replace(stay(148, 312, column=60 + 2.0 * SHELL), looks=0.37, tiles=4)
     assert without_crumbs([CLEAR, second], bins()) == [CLEAR, second]
     for part in (replace(second, last=300), replace(second, first=100), replace(second, tiles=3)):
