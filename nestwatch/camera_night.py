@@ -28,6 +28,7 @@ from nestwatch.ground.health_records import Health
 from nestwatch.ground.records import CELL, Bins, Blob, Grid
 from nestwatch.nesting.activity import Activity, activity_of
 from nestwatch.nesting.digs import find_digs
+from nestwatch.nesting.elsewhere import elsewhere
 from nestwatch.nesting.hanging import Hanging
 from nestwatch.nesting.look import BurstReader, BurstView, Context
 from nestwatch.nesting.rank import ranked
@@ -45,7 +46,7 @@ from nestwatch.site.rear import rear_on_plan
 from nestwatch.site.records import Animal, Camera, NightHours, Point, Site, ZoneKind
 from nestwatch.site.zones import inside, zone_mask
 
-METHOD = 18
+METHOD = 19
 """Raised whenever the same footage may give other results, so that kept results are done again."""
 SKIM_EVERY_S = 4.0
 _SHELL_SKIM_PX = 18.0
@@ -91,7 +92,8 @@ def watch(job: Job, tell: Tell) -> CameraNight:
     zone_seen = _zone_seen(job, footage, bins, health)
     shown = bins.only(~health.blind)
     visitors, hanging = _visitors(job, collector, bins)
-    context = replace(context, fog=_fog(health), hanging=hanging)
+    moved = elsewhere(collector.blobs, [at for at, _ in collector.levels])
+    context = replace(context, fog=_fog(health), hanging=hanging, moved=moved)
     digs = find_digs(shown, context, _burst_reader(footage, bins.grid, job.camera, tell))
     night = CameraNight(
         account=account,

@@ -7,6 +7,7 @@ import math
 from nestwatch.nesting.evidence import (
     NEST_STORY,
     Evidence,
+    busy,
     doubtful,
     dug,
     fogged,
@@ -28,6 +29,7 @@ _MANY_UNSEEN_MIN = 10.0
 _LONG_STAY_MIN = 40.0
 HUNG = "a web or a branch before the lens moved here for hours: it may be all that moved"
 SPIDER = "something bright before the lens, such as a spider, hid the spot for much of it"
+BUSY = "much else moved, such as insects, snow or leaves: a pause in her work may not have shown"
 ONLY_TOLD = "most close looks found no limbs at work and the ground no change: it may be an animal at rest"
 HALF_SHOWN = "it stirred, paused and stirred again as at a nest, but limbs at work were not made out"
 _SMALLEST = 0.5
@@ -61,6 +63,8 @@ def reasons_of(evidence: Evidence, call: Call) -> tuple[str, ...]:
         out.append("no quiet stretch followed by covering: left without laying")
     out.append(_ground_reason(evidence))
     out += _doubts(evidence)
+    if call == "unclear" and dug(evidence) and busy(evidence):
+        out.append(BUSY)
     return tuple(out)
 
 

@@ -27,7 +27,8 @@ class Evidence:
     lesser): rain begins and ends everywhere at once. `fogged_min`: minutes of it in which fog, blur or glare
     weakened the whole picture. `glared`: share of it in which something bright hid its spot. `leaves`:
     something that was there long before and after it stirs over the spot. `hung`: share of it in which a web
-    or a branch before the lens moved over the spot now and then, for hours.
+    or a branch before the lens moved over the spot now and then, for hours. `moved`: changed patches a frame
+    elsewhere in the picture meanwhile.
     """
 
     minutes: float
@@ -56,6 +57,7 @@ class Evidence:
     glared: float
     leaves: bool = False
     hung: float = 0.0
+    moved: float = 0.0
 
 
 NEST_STORY = 2.5
@@ -75,6 +77,9 @@ building nights of the bad families, seeds 1 and 2: with nights left out the Bri
 0.067."""
 _FOGGED_MIN = 10.0
 """Minutes of fog from which on a pause or covering may have passed unseen."""
+_MUCH_MOVED = 4.0
+"""Patches a frame elsewhere: 5 to 11 among invented moths and in snow, 1 to 3 without (the picture's clock is
+one)."""
 _DOUBTFUL = 0.1
 _BEFORE_LENS = 0.4
 """Share of a stay hidden by something before the lens from which on that may be all that moved there."""
@@ -147,7 +152,7 @@ def veiled(evidence: Evidence) -> bool:
     """True where something between camera and animal, or over both, makes its stages doubtful: a missing
     pause or covering then says nothing against a nest."""
     behind = evidence.wide or evidence.leaves or swaying(evidence) or fogged(evidence)
-    return behind or glared(evidence) or hung(evidence) or limbs_hidden(evidence)
+    return behind or glared(evidence) or hung(evidence) or limbs_hidden(evidence) or busy(evidence)
 
 
 def fogged(evidence: Evidence) -> bool:
@@ -163,6 +168,12 @@ def glared(evidence: Evidence) -> bool:
 def hung(evidence: Evidence) -> bool:
     """True where a web or a branch before the lens moved over the spot for hours."""
     return evidence.hung >= _BEFORE_LENS
+
+
+def busy(evidence: Evidence) -> bool:
+    """True where so much else moved, such as moths or snow, that it passed over her too: a pause in her work
+    may not have shown as one."""
+    return evidence.moved >= _MUCH_MOVED
 
 
 def only_stirs(evidence: Evidence) -> bool:

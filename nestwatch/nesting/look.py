@@ -19,6 +19,7 @@ from nestwatch.ground.spot import series_at
 from nestwatch.ground.stir import weather_steps
 from nestwatch.nesting.call import call_of, reasons_of
 from nestwatch.nesting.chamber import Chamber, Clue, find_chamber
+from nestwatch.nesting.elsewhere import NOTHING_MOVED, Elsewhere
 from nestwatch.nesting.evidence import (
     GROUND_CLEAR,
     NEST_STORY,
@@ -42,6 +43,7 @@ _LIMBS = 0.4
 _SOIL_CLUE = 5.0
 _LONGEST_SHELLS = 1.9
 _LONGEST_SEARCH_S = 40 * 60.0
+_FAR_SHELLS = 4.0
 _NAN = float("nan")
 
 
@@ -66,7 +68,7 @@ class Context:
     """What digs need to know of the camera. `wanted`: bool (rows, columns) of the window, True in nesting
     zones. `zone_of`: name of the nesting zone at a picture point. `nesting`: nesting hours, POSIX seconds.
     `fog`: stretches (POSIX seconds) in which fog, blur or glare weakened the whole picture. `hanging`: what
-    moved before the lens in one place for hours.
+    moved before the lens in one place for hours. `moved`: all that changed from frame to frame.
     """
 
     camera: str
@@ -75,6 +77,7 @@ class Context:
     nesting: tuple[float, float]
     fog: tuple[tuple[float, float], ...] = ()
     hanging: Hanging = NOTHING
+    moved: Elsewhere = NOTHING_MOVED
 
 
 class Look:
@@ -199,12 +202,18 @@ class Look:
             glared=float(self.glare.mean()),
             leaves=stay.leaves,
             hung=self._hung(),
+            moved=self._moved(),
         )
 
     def _hung(self) -> float:
         start, end = (self._time(edge).timestamp() for edge in (self.stay.first, self.stay.last))
         grid = self.bins.grid
         return self.context.hanging.share(start, end, self.stay.row + grid.top, self.stay.column + grid.left)
+
+    def _moved(self) -> float:
+        start, end = (self._time(edge).timestamp() for edge in (self.stay.first, self.stay.last))
+        row, column = self.stay.row + self.bins.grid.top, self.stay.column + self.bins.grid.left
+        return self.context.moved.per_frame(start, end, row, column, _FAR_SHELLS * self.shell)
 
     def _fogged_min(self) -> float:
         start, end = (self._time(edge).timestamp() for edge in (self.stay.first, self.stay.last))
@@ -254,7 +263,8 @@ class Look:
         if len(part) < 20:
             return 0.0
         rows, columns = np.ogrid[: part.shape[1], : part.shape[2]]
-        far = np.hypot(rows - self.stay.row / CELL, columns - self.stay.column / CELL) > 4 * self.shell / CELL
+        away = np.hypot(rows - self.stay.row / CELL, columns - self.stay.column / CELL)
+        far = away > _FAR_SHELLS * self.shell / CELL
         elsewhere = np.percentile(part[:, far], 95, axis=1)
         here, there = (_quick(series) for series in (np.nan_to_num(self.series), elsewhere))
         spread = float(here.std() * there.std())

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from nestwatch.nesting.call import HALF_SHOWN, ONLY_TOLD, call_of, reasons_of
+from nestwatch.nesting.call import BUSY, HALF_SHOWN, ONLY_TOLD, call_of, reasons_of
 from nestwatch.nesting.evidence import Evidence, likelihood
 from tests.nesting.evidences import REST, TRIAL, evidence
 
@@ -88,6 +88,16 @@ def test_a_nests_story_with_little_of_the_limbs_in_it_is_unclear_and_a_busy_shel
     assert likelihood(busy) < likelihood(shown)
     assert called(replace(shown, nest_over_trial=1.0)) == "rest"
     assert called(replace(shown, length_ratio=0.3)) == "rest"
+
+
+def test_a_dig_among_moths_that_shows_no_pause_is_unclear_and_not_a_trial() -> None:
+    flown = evidence(**TRIAL, moved=6.0)
+    assert called(flown) == "unclear"
+    assert likelihood(flown) > 0.3 > likelihood(evidence(**TRIAL))
+    assert BUSY in reasons_of(flown, "unclear")
+    assert called(evidence(**TRIAL, moved=2.0)) == "trial"
+    assert called(evidence(moved=6.0)) == "nest"
+    assert called(evidence(**REST, moved=6.0)) == "rest"
 
 
 def test_a_toad_that_leaves_a_mark_is_no_nest() -> None:
