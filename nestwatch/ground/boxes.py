@@ -129,8 +129,8 @@ def _part(box: Box, found: list[Box], grain: ByGrain, epochs: Epochs) -> Box | N
     """The best of the boxes inside `box` that have both sides and share just one edge with it."""
     inside = [b for b in found if b is not box and box.first <= b.first and b.last <= box.last]
     parts = [b for b in inside if (b.first == box.first) != (b.last == box.last) and not _one_sided(b)]
-    covered = [b for b in parts if not _same_ground(b, grain, epochs)]
-    return max(covered, key=lambda b: b.score, default=None)
+    best_first = sorted(parts, key=lambda b: -b.score)
+    return next((b for b in best_first if not _same_ground(b, grain, epochs)), None)
 
 
 def _one_sided(box: Box) -> bool:

@@ -146,12 +146,10 @@ def _scar_of(stay: Stay, other: Stay, bins: Bins) -> bool:
     and ends or begins with it: ground that the other animal changed, as a raider does."""
     if stay.start_seen == stay.end_seen or mass(other) < _FAR_CLEARER * mass(stay):
         return False
-    together = abs(stay.last - other.last) if stay.end_seen else abs(stay.first - other.first)
-    within = (
-        stay.first <= other.first + _WITH_S / bins.step_s and other.last <= stay.last + _WITH_S / bins.step_s
-    )
-    near = apart(stay, other, bins.grid) <= REACH_SHELLS
-    return bool(near and within and together * bins.step_s <= _WITH_S)
+    slack = _WITH_S / bins.step_s
+    off = stay.last - other.last if stay.end_seen else stay.first - other.first
+    within = stay.first <= other.first + slack and other.last <= stay.last + slack
+    return bool(within and abs(off) <= slack and apart(stay, other, bins.grid) <= REACH_SHELLS)
 
 
 def _outdone(stay: Stay, other: Stay, bins: Bins) -> bool:

@@ -205,18 +205,22 @@ class Look:
             moved=self._moved(),
         )
 
+    def _span(self) -> tuple[float, float]:
+        """The stay's start and end, POSIX seconds."""
+        return self._time(self.stay.first).timestamp(), self._time(self.stay.last).timestamp()
+
+    def _in_skim(self) -> tuple[float, float]:
+        """(row, column) of the stay in the skim picture, of which the window is a part."""
+        return self.stay.row + self.bins.grid.top, self.stay.column + self.bins.grid.left
+
     def _hung(self) -> float:
-        start, end = (self._time(edge).timestamp() for edge in (self.stay.first, self.stay.last))
-        grid = self.bins.grid
-        return self.context.hanging.share(start, end, self.stay.row + grid.top, self.stay.column + grid.left)
+        return self.context.hanging.share(*self._span(), *self._in_skim())
 
     def _moved(self) -> float:
-        start, end = (self._time(edge).timestamp() for edge in (self.stay.first, self.stay.last))
-        row, column = self.stay.row + self.bins.grid.top, self.stay.column + self.bins.grid.left
-        return self.context.moved.per_frame(start, end, row, column, _FAR_SHELLS * self.shell)
+        return self.context.moved.per_frame(*self._span(), *self._in_skim(), _FAR_SHELLS * self.shell)
 
     def _fogged_min(self) -> float:
-        start, end = (self._time(edge).timestamp() for edge in (self.stay.first, self.stay.last))
+        start, end = self._span()
         return sum(max(0.0, min(end, high) - max(start, low)) for low, high in self.context.fog) / 60
 
     def _outlined(self, hidden: float) -> bool:

@@ -20,7 +20,7 @@ _DOUBT = 0.5
 _ARRIVES = timedelta(minutes=2)
 _HEALED = timedelta(minutes=10)
 """After a nest's end what begins there is no scar of it."""
-LONGEST_RAID = timedelta(hours=1)
+_LONGEST_RAID = timedelta(hours=1)
 _TOGETHER = timedelta(minutes=1)
 _LEAVES = timedelta(minutes=30)
 _OPENS = timedelta(minutes=5)
@@ -127,7 +127,7 @@ def larger_animal(
     Never for a stay of more than an hour: a raider digs for minutes, and what passes a digging turtle again
     and again is not the digger.
     """
-    if dig.end - dig.start > LONGEST_RAID:
+    if dig.end - dig.start > _LONGEST_RAID:
         return False
     if too_long:
         return True
@@ -155,7 +155,7 @@ def came_for(
     if not came:
         return None
     left = max(visit.end for visit in near if visit.start >= came[0].start)
-    return came[0].what, dig.end if dig.end - dig.start <= LONGEST_RAID else left
+    return came[0].what, dig.end if dig.end - dig.start <= _LONGEST_RAID else left
 
 
 def of_one_body(dig: Dig, others: Sequence[Dig], *, reach_px: float) -> bool:
@@ -164,7 +164,7 @@ def of_one_body(dig: Dig, others: Sequence[Dig], *, reach_px: float) -> bool:
     They are head and rump of one animal: no two turtles come and go together. One whose end was not seen may
     be the hole that it left. `others`: stays of the camera.
     """
-    if dig.call == "nest" or dig.end - dig.start > LONGEST_RAID or not (dig.start_seen and dig.end_seen):
+    if dig.call == "nest" or dig.end - dig.start > _LONGEST_RAID or not (dig.start_seen and dig.end_seen):
         return False
     return any(
         other is not dig
@@ -182,7 +182,7 @@ def opened(dig: Dig, others: Sequence[Dig], *, reach_px: float) -> bool:
     Whoever opened it may be too small, brief or well hidden to be seen as large. `others`: stays of the
     camera; `reach_px`: how far apart two sights of one chamber may lie.
     """
-    brief = dig.end - dig.start <= LONGEST_RAID or not dig.end_seen
+    brief = dig.end - dig.start <= _LONGEST_RAID or not dig.end_seen
     if dig.call == "nest" or not dig.start_seen or not brief:
         return False
     return any(
@@ -196,7 +196,7 @@ def opened(dig: Dig, others: Sequence[Dig], *, reach_px: float) -> bool:
 def opened_until(dig: Dig) -> datetime:
     """When whoever `opened` a nest had left: as the stay ended, or minutes after its start where that is not
     known, as the hole stays."""
-    known = dig.end_seen and dig.end - dig.start <= LONGEST_RAID
+    known = dig.end_seen and dig.end - dig.start <= _LONGEST_RAID
     return dig.end if known else min(dig.end, dig.start + _OPENS)
 
 

@@ -43,7 +43,7 @@ def _stretches(many: Iterable[Entry]) -> Iterator[list[Entry]]:
     """Entries by time, apart where nobody was there for half an hour."""
     stretch: list[Entry] = []
     for each in sorted(many, key=_start):
-        if stretch and _start(each) - _end(stretch) > _AROUND:
+        if stretch and _start(each) - datetime.fromisoformat(_last_to(stretch)) > _AROUND:
             yield stretch
             stretch = []
         stretch.append(each)
@@ -52,15 +52,15 @@ def _stretches(many: Iterable[Entry]) -> Iterator[list[Entry]]:
 
 
 def _crowd(stretch: Sequence[Entry]) -> dict[str, Any]:
-    last = max((each["to"] for each in stretch), key=datetime.fromisoformat)
     picture = next((each["picture"] for each in stretch if each["picture"]), None)
     what = f"{len(stretch)} times something large"
-    return {**stretch[0], "what": what, "to": last, "picture": picture, "note": _MANY}
+    return {**stretch[0], "what": what, "to": _last_to(stretch), "picture": picture, "note": _MANY}
 
 
 def _start(entry: Entry) -> datetime:
     return datetime.fromisoformat(entry["from"])
 
 
-def _end(stretch: Iterable[Entry]) -> datetime:
-    return max(datetime.fromisoformat(each["to"]) for each in stretch)
+def _last_to(stretch: Iterable[Entry]) -> str:
+    """When the last of them had gone, as it is written."""
+    return max((str(each["to"]) for each in stretch), key=datetime.fromisoformat)
