@@ -98,9 +98,11 @@ def _apart(truth: Mapping[str, Any], cameras: Sequence[str]) -> Iterator[tuple[t
 
 
 def _said_apart(night: Mapping[str, Any]) -> Iterator[tuple[tuple[str, str], float]]:
+    """What the night file complains of; a smaller difference is a figure in it, and no complaint."""
     for entry in night.get("clocks", ()):
         pair, ahead = (entry["camera"], entry["other"]), float(entry["ahead_s"])
-        yield (pair, ahead) if pair[0] < pair[1] else (pair[::-1], -ahead)
+        if abs(ahead) > CLOCK_S:
+            yield (pair, ahead) if pair[0] < pair[1] else (pair[::-1], -ahead)
 
 
 def _raids(truth: Mapping[str, Any], night: Mapping[str, Any]) -> Troubles:

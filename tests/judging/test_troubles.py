@@ -81,6 +81,14 @@ def test_clocks_count_by_pair_whichever_camera_is_named_first() -> None:
     assert troubles(_truth(clock_ahead_s={"east": 4}), night) == Troubles(0, 0, ())
 
 
+def test_a_clock_difference_too_small_to_be_told_is_no_false_alarm() -> None:
+    told, figure = ({"camera": "bank", "other": "east", "ahead_s": ahead} for ahead in (-6.4, -3.4))
+    truth, night = _truth(clock_ahead_s={"east": 3}), _night()
+    night["footage"].append({"camera": "east", "health": [], "gaps": []})
+    assert troubles(truth, {**night, "clocks": [figure]}) == Troubles(0, 0, ())
+    assert troubles(truth, {**night, "clocks": [told]}) == Troubles(0, 0, ("clock",))
+
+
 def test_a_raid_needs_a_visitor() -> None:
     raid = _night(raids=[_at("22:00", "22:20")])
     digger = {"animals": [{"events": [_at("21:58", "22:15", kind="raid")]}]}
