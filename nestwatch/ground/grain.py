@@ -26,7 +26,8 @@ _PICTURES = 24
 _RIM_KNOWN = 0.4
 """Likeness of the rim's grain to itself below which this camera shows no grain to go by."""
 _QUARTER = 25
-_EDGE_S = 25 * 60.0
+_EDGE_S = 60 * 60.0
+"""A lamp lit on the spot before she comes looks like her coming; in invented nights for up to 45 min."""
 _CLEAR_TURN = 0.25
 
 

@@ -18,12 +18,14 @@ from tests.ground.scenes import COLUMNS, ROWS, SHELL, soil
 
 HERE = (80.0, 120.0)
 LAST = 240
-SHADE = 0.35
+SHADE, LAMP = 0.35, 1.8
 
 
-def _night(*, shade: tuple[int, int] = (0, 0), animal: tuple[int, int] = (0, 0), seed: int = 5) -> Bins:
-    """Half minutes of soil; a shadow's hard edge creeps over the middle during bins `shade`, an animal lies
-    there during `animal`."""
+def _night(
+    *, shade: tuple[int, int] = (0, 0), animal: tuple[int, int] = (0, 0), light: float = SHADE, seed: int = 5
+) -> Bins:
+    """Half minutes of soil; a shadow's hard edge creeps over the middle during bins `shade`, or that of a
+    lamp's `light` above 1; an animal lies there during `animal`."""
     rng = np.random.default_rng(seed)
     ground = soil(rng)
     pictures = np.zeros((LAST, ROWS, COLUMNS), np.uint8)
@@ -35,7 +37,7 @@ def _night(*, shade: tuple[int, int] = (0, 0), animal: tuple[int, int] = (0, 0),
         if shade[0] <= k < shade[1]:
             share = (k - shade[0]) / (shade[1] - shade[0])
             left = round(HERE[1] - 40 + 30 * share)
-            picture[:, left : left + 55] *= SHADE
+            picture[:, left : left + 55] *= light
         pictures[k] = np.clip(picture + rng.normal(0, 1.0, picture.shape), 0, 255)
     steps = np.arange(LAST)
     return replace(half_minutes(steps, Grid(0, 0, ROWS, COLUMNS, (1.0, 1.0), SHELL)), median=pictures)
@@ -81,6 +83,13 @@ def test_a_shadow_that_came_before_her_does_not_make_her_early() -> None:
     assert last == pytest.approx(170, abs=2)
     bare = _night(shade=(60, 200))
     assert covered_span(bare, HERE, 62, 196) == (62, 196)
+
+
+def test_a_lamp_lit_three_quarters_of_an_hour_before_does_not_either() -> None:
+    night = _night(shade=(15, 105), animal=(100, 205), light=LAMP)
+    first, last = covered_span(night, HERE, 17, 205)
+    assert first == pytest.approx(100, abs=2)
+    assert last == pytest.approx(205, abs=2)
 
 
 def test_likeness_is_the_correlation_of_the_mean_grain() -> None:
