@@ -20,6 +20,7 @@ RESTING_JUDGING = (
     1020,
 )  # of `resting` alone: its nights 1011 to 1015 were looked into
 HARD_JUDGING = (2032, 2033, 2034, 2035, 2036)  # five in a row meet every variant of a family that has five
+LAMPS_JUDGING = (2037, 2038, 2039, 2040, 2041)  # of lamps alone: what they were judged at before was mended
 JUDGED_BEFORE: Mapping[int, tuple[int, ...]] = {
     15: (2007, 2008, 2009, 2010, 2011),
     17: (2027, 2028, 2029, 2030, 2031),
@@ -32,6 +33,6 @@ def kind_of(seeds: tuple[int, ...]) -> str:
     """What a table over these seeds may be called: judging, building, or neither."""
     if any(set(seeds) <= set(judged) for judged in JUDGED_BEFORE.values()):
         return "seeds that judged an earlier method"
-    if all(seed in JUDGING + RESTING_JUDGING + HARD_JUDGING for seed in seeds):
+    if all(seed in JUDGING + RESTING_JUDGING + HARD_JUDGING + LAMPS_JUDGING for seed in seeds):
         return "judging seeds"
     return "building seeds" if all(seed in BUILDING for seed in seeds) else "mixed seeds"
